@@ -1,0 +1,43 @@
+# calcant_part(NAME [USES part...] [LIBRARIES target...])
+#
+# One folder, one part: every .cpp in the folder belongs to it. X_test.cpp goes into the part's test program and
+# X_bench.cpp into its benchmark program. USES names the parts it may include from (checked by tests/layers.cmake);
+# LIBRARIES the outside libraries only its own sources see.
+function(calcant_part name)
+  cmake_parse_arguments(PART "" "" "USES;LIBRARIES;TEST_LIBRARIES" ${ARGN})
+  file(GLOB sources CONFIGURE_DEPENDS ${CMAKE_CURRENT_SOURCE_DIR}/*.cpp)
+  set(tests ${sources})
+  set(benches ${sources})
+  list(FILTER tests INCLUDE REGEX "_test\\.cpp$")
+  list(FILTER benches INCLUDE REGEX "_bench\\.cpp$")
+  list(FILTER sources EXCLUDE REGEX "_(test|bench)\\.cpp$")
+
+  list(TRANSFORM PART_USES PREPEND calcant_ OUTPUT_VARIABLE uses)
+  if(sources)
+    add_library(calcant_${name} STATIC ${sources})
+    target_include_directories(calcant_${name} PUBLIC ${PROJECT_SOURCE_DIR})
+    target_link_libraries(calcant_${name}
+      PUBLIC ${uses} tl::expected fmt::fmt PRIVATE calcant_warnings ${PART_LIBRARIES} Threads::Threads)
+  else()
+    add_library(calcant_${name} INTERFACE)
+    target_include_directories(calcant_${name} INTERFACE ${PROJECT_SOURCE_DIR})
+    target_link_libraries(calcant_${name} INTERFACE ${uses} tl::expected fmt::fmt)
+  endif()
+  file(RELATIVE_PATH folder ${PROJECT_SOURCE_DIR} ${CMAKE_CURRENT_SOURCE_DIR})
+  set_property(GLOBAL APPEND PROPERTY CALCANT_PARTS "${name}|${folder}|${PART_USES}")
+
+  if(CALCANT_TESTS AND tests)
+    add_executable(${name}_test ${tests})
+    target_link_libraries(${name}_test
+      PRIVATE calcant_${name} calcant_warnings ${PART_LIBRARIES} ${PART_TEST_LIBRARIES} GTest::gmock GTest::gtest_main)
+    target_compile_definitions(${name}_test PRIVATE CALCANT_SOURCE_DIR="${PROJECT_SOURCE_DIR}")
+    gtest_discover_tests(${name}_test TEST_PREFIX "${name}." DISCOVERY_MODE PRE_TEST
+      WORKING_DIRECTORY ${PROJECT_SOURCE_DIR} PROPERTIES LABELS "unit" TIMEOUT 600)
+  endif()
+  if(CALCANT_BENCHES AND benches)
+    add_executable(${name}_bench ${benches})
+    target_link_libraries(${name}_bench
+      PRIVATE calcant_${name} calcant_warnings ${PART_LIBRARIES} ${PART_TEST_LIBRARIES} benchmark::benchmark_main)
+    target_compile_definitions(${name}_bench PRIVATE CALCANT_SOURCE_DIR="${PROJECT_SOURCE_DIR}")
+  endif()
+endfunction()
