@@ -2,7 +2,8 @@
 #
 # One folder, one part: every .cpp in the folder belongs to it. X_test.cpp goes into the part's test program and
 # X_bench.cpp into its benchmark program. USES names the parts it may include from (checked by tests/layers.cmake);
-# LIBRARIES the outside libraries only its own sources see.
+# LIBRARIES the outside libraries only its own sources see. Tests and benches run from the project's root, so that demo/
+# and ../shared are found by relative paths.
 function(calcant_part name)
   cmake_parse_arguments(PART "" "" "USES;LIBRARIES;TEST_LIBRARIES" ${ARGN})
   file(GLOB sources CONFIGURE_DEPENDS ${CMAKE_CURRENT_SOURCE_DIR}/*.cpp)
@@ -30,7 +31,6 @@ function(calcant_part name)
     add_executable(${name}_test ${tests})
     target_link_libraries(${name}_test
       PRIVATE calcant_${name} calcant_warnings ${PART_LIBRARIES} ${PART_TEST_LIBRARIES} GTest::gmock GTest::gtest_main)
-    target_compile_definitions(${name}_test PRIVATE CALCANT_SOURCE_DIR="${PROJECT_SOURCE_DIR}")
     gtest_discover_tests(${name}_test TEST_PREFIX "${name}." DISCOVERY_MODE PRE_TEST
       WORKING_DIRECTORY ${PROJECT_SOURCE_DIR} PROPERTIES LABELS "unit" TIMEOUT 600)
   endif()
@@ -38,6 +38,5 @@ function(calcant_part name)
     add_executable(${name}_bench ${benches})
     target_link_libraries(${name}_bench
       PRIVATE calcant_${name} calcant_warnings ${PART_LIBRARIES} ${PART_TEST_LIBRARIES} benchmark::benchmark_main)
-    target_compile_definitions(${name}_bench PRIVATE CALCANT_SOURCE_DIR="${PROJECT_SOURCE_DIR}")
   endif()
 endfunction()
