@@ -1,7 +1,8 @@
 # calcant_part(NAME [USES part...] [LIBRARIES target...])
 #
-# One folder, one part: every .cpp in the folder belongs to it. X_test.cpp goes into the part's test program and
-# X_bench.cpp into its benchmark program. USES names the parts it may include from (checked by tests/layers.cmake);
+# One folder, one part: every .cpp in the folder belongs to it. X_test.cpp goes into the part's test program, X_bench.cpp
+# into its benchmark program, and each X_fuzz.cpp becomes a fuzz target of its own, X_fuzz, started from the files in
+# fuzz/seeds/X/. USES names the parts it may include from (checked by tests/layers.cmake);
 # LIBRARIES the outside libraries only its own sources see. Tests and benches run from the project's root, so that demo/
 # and ../shared are found by relative paths.
 function(calcant_part name)
@@ -11,7 +12,9 @@ function(calcant_part name)
   set(benches ${sources})
   list(FILTER tests INCLUDE REGEX "_test\\.cpp$")
   list(FILTER benches INCLUDE REGEX "_bench\\.cpp$")
-  list(FILTER sources EXCLUDE REGEX "_(test|bench)\\.cpp$")
+  set(fuzzers ${sources})
+  list(FILTER fuzzers INCLUDE REGEX "_fuzz\\.cpp$")
+  list(FILTER sources EXCLUDE REGEX "_(test|bench|fuzz)\\.cpp$")
 
   list(TRANSFORM PART_USES PREPEND calcant_ OUTPUT_VARIABLE uses)
   if(sources)
@@ -24,8 +27,9 @@ function(calcant_part name)
     target_include_directories(calcant_${name} INTERFACE ${PROJECT_SOURCE_DIR})
     target_link_libraries(calcant_${name} INTERFACE ${uses} tl::expected fmt::fmt)
   endif()
+  list(JOIN PART_USES "," used)
   file(RELATIVE_PATH folder ${PROJECT_SOURCE_DIR} ${CMAKE_CURRENT_SOURCE_DIR})
-  set_property(GLOBAL APPEND PROPERTY CALCANT_PARTS "${name}|${folder}|${PART_USES}")
+  set_property(GLOBAL APPEND PROPERTY CALCANT_PARTS "${name}|${folder}|${used}")
 
   if(CALCANT_TESTS AND tests)
     add_executable(${name}_test ${tests})
@@ -38,5 +42,14 @@ function(calcant_part name)
     add_executable(${name}_bench ${benches})
     target_link_libraries(${name}_bench
       PRIVATE calcant_${name} calcant_warnings ${PART_LIBRARIES} ${PART_TEST_LIBRARIES} benchmark::benchmark_main)
+  endif()
+  if(CALCANT_FUZZ)
+    foreach(source ${fuzzers})
+      cmake_path(GET source STEM target)
+      add_executable(${target} ${source})
+      target_link_libraries(${target} PRIVATE calcant_${name} calcant_warnings ${PART_LIBRARIES})
+      target_link_options(${target} PRIVATE -fsanitize=fuzzer)
+      set_property(GLOBAL APPEND PROPERTY CALCANT_FUZZERS ${target})
+    endforeach()
   endif()
 endfunction()
