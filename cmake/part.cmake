@@ -37,11 +37,13 @@ function(calcant_part name)
       PRIVATE calcant_${name} calcant_warnings ${PART_LIBRARIES} ${PART_TEST_LIBRARIES} GTest::gmock GTest::gtest_main)
     gtest_discover_tests(${name}_test TEST_PREFIX "${name}." DISCOVERY_MODE PRE_TEST
       WORKING_DIRECTORY ${PROJECT_SOURCE_DIR} PROPERTIES LABELS "unit" TIMEOUT 600)
+    set_property(GLOBAL APPEND PROPERTY CALCANT_test_PROGRAMS ${name}_test)
   endif()
   if(CALCANT_BENCHES AND benches)
     add_executable(${name}_bench ${benches})
     target_link_libraries(${name}_bench
       PRIVATE calcant_${name} calcant_warnings ${PART_LIBRARIES} ${PART_TEST_LIBRARIES} benchmark::benchmark_main)
+    set_property(GLOBAL APPEND PROPERTY CALCANT_bench_PROGRAMS ${name}_bench)
   endif()
   if(CALCANT_FUZZ)
     foreach(source ${fuzzers})
