@@ -1,0 +1,66 @@
+// From spectral lines to excitation and specific loudness: the model's inside, shared by loudness, audibility
+// and the screen. Bare numbers: powers re the excitation of 1 kHz at 0 dB SPL in front of the listener. Used
+// inside the part only.
+#pragma once
+
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "engine/hearing/loudness.hpp"
+#include "engine/hearing/number_sets.hpp"
+
+namespace calcant::hearing {
+
+// The auditory filters from 1.8 Cam (49 Hz) to 38.9 (14.9 kHz), one entry each, low to high.
+struct Filters {
+  std::vector<double> centre;          // Hz
+  std::vector<double> inverse_centre;  // 1/Hz
+  std::vector<double> p;               // slope of the upper side, of the lower at 51 dB
+  std::vector<double> slope;           // p / centre
+  std::vector<double> threshold;       // excitation at absolute threshold
+  std::vector<double> gain;            // G, A, alpha of the compression (G E + A)^alpha
+  std::vector<double> a;
+  std::vector<double> alpha;
+  std::vector<double> rest;    // A^alpha
+  std::vector<double> bright;  // brightness of specific loudness in this filter, acum
+  [[nodiscard]] std::size_t size() const { return centre.size(); }
+};
+
+// Lines as they reach the inner ear, sorted by frequency. skirt: the lower side of a filter this line passes,
+// over p.
+struct Components {
+  std::vector<double> frequency;
+  std::vector<double> power;
+  std::vector<double> skirt;
+  std::vector<std::uint32_t> line;  // which of the lines given
+  [[nodiscard]] std::size_t size() const { return frequency.size(); }
+};
+
+class Cochlea {
+ public:
+  explicit Cochlea(const Listening& how);
+
+  [[nodiscard]] const Filters& filters() const { return filters_; }
+  [[nodiscard]] double step() const { return step_; }  // Cam
+  // What the core of specific loudness is multiplied by: C, and both ears where both hear.
+  [[nodiscard]] double scale() const { return scale_; }
+
+  // Lines must have passed check_lines. Those outside 20 Hz to 20 kHz are left out.
+  [[nodiscard]] Components components(const Lines& lines) const;
+  // Adds what component j excites to every filter.
+  void excite(const Components& c, std::size_t j, double* excitation) const;
+  [[nodiscard]] std::vector<double> excitation(const Components& c) const;
+  // Sone per Cam in filter i, quiet around it.
+  [[nodiscard]] double specific(std::size_t i, double excitation) const;
+
+ private:
+  const NumberTables* tables_;
+  Curve outer_ear_;
+  Curve middle_ear_;
+  double step_;
+  double scale_;
+  Filters filters_;
+};
+
+}  // namespace calcant::hearing
