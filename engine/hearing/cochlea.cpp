@@ -41,14 +41,14 @@ double brightness_weight(double f) {
   return 0.11375 * g * z;
 }
 
-std::span<const Row> outer_ear(Field field) {
+std::span<const Row> outer_ear(SoundField field) {
   static constexpr Row flat[] = {{0, 0}};
   switch (field) {
-    case Field::free:
+    case SoundField::free:
       return free_field();
-    case Field::diffuse:
+    case SoundField::diffuse:
       return diffuse_field();
-    case Field::eardrum:
+    case SoundField::eardrum:
       break;
   }
   return flat;
@@ -56,7 +56,7 @@ std::span<const Row> outer_ear(Field field) {
 
 }  // namespace
 
-Cochlea::Cochlea(const Listening& how)
+Cochlea::Cochlea(const EarSettings& how)
     : tables_(how.set == NumberSet::iso ? &iso_tables : &ansi_tables),
       outer_ear_(outer_ear(how.field), tables_->smooth),
       middle_ear_(tables_->middle_ear, tables_->smooth),

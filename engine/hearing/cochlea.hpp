@@ -39,7 +39,7 @@ struct Components {
 
 class Cochlea {
  public:
-  explicit Cochlea(const Listening& how);
+  explicit Cochlea(const EarSettings& how);
 
   [[nodiscard]] const Filters& filters() const { return filters_; }
   [[nodiscard]] double step() const { return step_; }  // Cam

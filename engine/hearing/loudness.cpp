@@ -43,8 +43,8 @@ Result<void> check_lines(const Lines& lines) {
   return {};
 }
 
-Ear::Ear(const Listening& how) : how_(how), cochlea_(std::make_shared<hearing::Cochlea>(how)) {
-  const hearing::Cochlea reference({how.set, Field::free, Ears::both, Grid::fine});
+Ear::Ear(const EarSettings& how) : how_(how), cochlea_(std::make_shared<hearing::Cochlea>(how)) {
+  const hearing::Cochlea reference({how.set, SoundField::free, Ears::both, Grid::fine});
   std::vector<double> column;
   for (int db = 0; db <= highest_phon; ++db) {
     const auto c = reference.components({{Hertz{1000}, Decibels{static_cast<double>(db)}}});

@@ -26,7 +26,7 @@ using Acums =
 
 // Where the levels were measured or computed: in front of the listener outdoors; all round him, as in a nave;
 // or at the eardrum itself.
-enum class Field { free, diffuse, eardrum };
+enum class SoundField { free, diffuse, eardrum };
 enum class Ears { one, both };  // both: the same sound at each
 enum class NumberSet { iso, ansi };
 enum class Grid {
@@ -34,9 +34,9 @@ enum class Grid {
   coarse
 };  // filters every 0.1 Cam, as the standards say (372), or every 0.25 (149); < 0.2 % apart
 
-struct Listening {
+struct EarSettings {
   NumberSet set = NumberSet::iso;
-  Field field = Field::diffuse;
+  SoundField field = SoundField::diffuse;
   Ears ears = Ears::both;
   Grid grid = Grid::fine;
 };
@@ -66,7 +66,7 @@ inline constexpr std::size_t most_lines = 20000;
 // takes some milliseconds, so keep it.
 class Ear {
  public:
-  explicit Ear(const Listening& how = {});
+  explicit Ear(const EarSettings& how = {});
 
   // Levels are dB SPL at the listener's place. No lines at all is silence: 0 sone, 0 phon.
   [[nodiscard]] Result<Heard> hear(const Lines& lines) const;
@@ -76,11 +76,11 @@ class Ear {
   [[nodiscard]] Phons phons(Sones s) const;
   [[nodiscard]] Sones sones(Phons p) const;
 
-  [[nodiscard]] const Listening& listening() const { return how_; }
+  [[nodiscard]] const EarSettings& settings() const { return how_; }
   [[nodiscard]] const hearing::Cochlea& cochlea() const { return *cochlea_; }  // for the rest of this part
 
  private:
-  Listening how_;
+  EarSettings how_;
   std::shared_ptr<const hearing::Cochlea> cochlea_;
   std::shared_ptr<const std::vector<double>> column_;  // ln sone of 1 kHz at 0, 1 ... 140 dB
 };

@@ -12,7 +12,7 @@
 namespace calcant {
 namespace {
 
-Ear ear(NumberSet set, Field field = Field::free, Ears ears = Ears::both, Grid grid = Grid::fine) {
+Ear ear(NumberSet set, SoundField field = SoundField::free, Ears ears = Ears::both, Grid grid = Grid::fine) {
   return Ear({set, field, ears, grid});
 }
 double sones(const Ear& e, const Lines& lines) {
@@ -73,7 +73,7 @@ TEST(Iso532, AnnexB) {
   expect_printed(sones(e, tone(3000, 40)), 1.8, .1, "B.1.2 40");
   expect_printed(sones(e, tone(3000, 60)), 7.0, .1, "B.1.2 60");
   expect_printed(sones(e, tone(3000, 80)), 27.2, .1, "B.1.2 80");
-  const Ear one = ear(NumberSet::iso, Field::eardrum, Ears::one);
+  const Ear one = ear(NumberSet::iso, SoundField::eardrum, Ears::one);
   expect_printed(sones(one, tone(1000, 20)), .07, .01, "B.1.3 20");
   expect_printed(sones(one, tone(1000, 40)), .54, .01, "B.1.3 40");
   expect_printed(sones(one, tone(1000, 60)), 2.31, .01, "B.1.3 60");
@@ -165,9 +165,9 @@ TEST(Loudness, HarmonicSpectraStayAsTheyWere) {
   for (const auto& r : rows) {
     const Lines lines = harmonics(r.f0, r.n, 60, r.roll);
     EXPECT_NEAR(sones(ear(NumberSet::ansi), lines) / r.ansi_free, 1, .005) << r.f0;
-    EXPECT_NEAR(sones(ear(NumberSet::ansi, Field::diffuse), lines) / r.ansi_diffuse, 1, .005) << r.f0;
+    EXPECT_NEAR(sones(ear(NumberSet::ansi, SoundField::diffuse), lines) / r.ansi_diffuse, 1, .005) << r.f0;
     EXPECT_NEAR(sones(ear(NumberSet::iso), lines) / r.iso_free, 1, .005) << r.f0;
-    EXPECT_NEAR(sones(ear(NumberSet::iso, Field::diffuse), lines) / r.iso_diffuse, 1, .005) << r.f0;
+    EXPECT_NEAR(sones(ear(NumberSet::iso, SoundField::diffuse), lines) / r.iso_diffuse, 1, .005) << r.f0;
   }
 }
 
@@ -240,8 +240,8 @@ Lines some_chorus(Random& random) {
 }
 
 TEST(Loudness, AQuarterCamGridIsEnough) {
-  const Ear fine = ear(NumberSet::iso, Field::diffuse);
-  const Ear coarse = ear(NumberSet::iso, Field::diffuse, Ears::both, Grid::coarse);
+  const Ear fine = ear(NumberSet::iso, SoundField::diffuse);
+  const Ear coarse = ear(NumberSet::iso, SoundField::diffuse, Ears::both, Grid::coarse);
   Random random(1);
   for (int i = 0; i < 60; ++i) {
     const Lines lines = some_chorus(random);
@@ -251,7 +251,7 @@ TEST(Loudness, AQuarterCamGridIsEnough) {
 
 TEST(Loudness, MorePowerIsNeverSofter) {
   Random random(2);
-  const Ear e = ear(NumberSet::iso, Field::diffuse, Ears::both, Grid::coarse);
+  const Ear e = ear(NumberSet::iso, SoundField::diffuse, Ears::both, Grid::coarse);
   for (int i = 0; i < 100; ++i) {
     Lines lines = some_chorus(random);
     const double before = sones(e, lines);
@@ -267,7 +267,7 @@ TEST(Loudness, MorePowerIsNeverSofter) {
 // Nothing jumps when the church warms up.
 TEST(Loudness, ACentMovesLoudnessByLessThanCanBeHeard) {
   Random random(3);
-  const Ear e = ear(NumberSet::iso, Field::diffuse);
+  const Ear e = ear(NumberSet::iso, SoundField::diffuse);
   for (int i = 0; i < 40; ++i) {
     const Lines lines = some_chorus(random);
     Lines sharper = lines;
