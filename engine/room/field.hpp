@@ -40,6 +40,7 @@ class Field {
   // What to add to a sound power level (dB re 1 pW) of a non-directional source to get the mean sound pressure level
   // (dB re 20 uPa) at this distance: 10 lg(1/(4 pi r^2) + 4/R), R the room constant.
   [[nodiscard]] Decibels transfer(Hertz f, Metres distance) const;
+  [[nodiscard]] CubicMetres volume() const { return CubicMetres{volume_}; }
   // Distance at which direct and reverberant sound are equal.
   [[nodiscard]] Metres critical_distance(Hertz f) const;
 

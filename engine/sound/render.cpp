@@ -1,0 +1,311 @@
+#include "engine/sound/render.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+#include <optional>
+#include <thread>
+
+#include "engine/quantity/random.hpp"
+#include "engine/sound/convolver.hpp"
+#include "engine/sound/pipe_synth.hpp"
+
+namespace calcant {
+namespace {
+
+constexpr int block = 8192;           // samples rendered at a time, 171 ms
+constexpr int group = 8;              // pipes added up by one thread before the groups are merged in order
+constexpr double ln_10 = 2.302585;    // build-up to 90 %: 1 - exp(-t/tau) = 0.9
+// What is left at 1 m in the free field of a sound power: 10 lg(1 / 4 pi), dB re (20 uPa)^2 and 1 pW.
+constexpr double one_metre_db = -10.99;
+
+// Assumed, no source: how far an old organ's wind lets a steady pipe's level swing, and how a tremulant shakes.
+constexpr double swing_share = 0.015;
+constexpr double tremulant_hz = 5.5;
+constexpr double tremulant_level = 0.12;
+constexpr double tremulant_cents = 9.0;
+constexpr double untidy_cents = 1.5;
+
+float sample_amplitude(double level_db, const RenderSettings& s) {
+  return static_cast<float>(std::sqrt(2.0) * std::pow(10.0, (level_db - s.full_scale.value() + s.gain.value()) / 20.0));
+}
+float sample_rms(double level_db, const RenderSettings& s) { return sample_amplitude(level_db, s) / std::sqrt(2.0F); }
+
+std::int64_t to_samples(Seconds t) { return std::llround(t.value() * sample_rate_hz); }
+
+const Division& division_of(const Organ& o, PipeId p) {
+  return o.divisions[static_cast<std::size_t>(
+      o.chests[static_cast<std::size_t>(o.ranks[static_cast<std::size_t>(p.rank)].chest)].division)];
+}
+int division_index(const Organ& o, PipeId p) {
+  return o.chests[static_cast<std::size_t>(o.ranks[static_cast<std::size_t>(p.rank)].chest)].division;
+}
+
+// The opening of a box over time.
+class BoxCurve {
+ public:
+  BoxCurve(const Performance& p, BoxIndex box) {
+    for (const BoxPoint& point : p.boxes) {
+      if (point.box == box) points_.push_back({point.at.value() * sample_rate_hz, std::clamp(point.opening, 0.0, 1.0)});
+    }
+  }
+  [[nodiscard]] double at(std::int64_t sample) const {
+    if (points_.empty()) return 1.0;
+    const auto t = static_cast<double>(sample);
+    if (t <= points_.front().first) return points_.front().second;
+    for (std::size_t i = 1; i < points_.size(); ++i) {
+      if (t <= points_[i].first) {
+        const double span = points_[i].first - points_[i - 1].first;
+        const double share = span > 0 ? (t - points_[i - 1].first) / span : 1.0;
+        return points_[i - 1].second + share * (points_[i].second - points_[i - 1].second);
+      }
+    }
+    return points_.back().second;
+  }
+
+ private:
+  std::vector<std::pair<double, double>> points_;
+};
+
+struct Speaking {
+  PipeSound sound;
+  int bus = 0;
+  std::optional<BoxIndex> box;
+  std::vector<Hertz> frequencies;   // of the partials, for the box
+  Hertz noise_centre;
+  double opening = -1;              // of the box, at the end of the block before; -1: not set yet
+};
+
+class Renderer {
+ public:
+  Renderer(const Performance& p, const Listening& l, const RenderSettings& s) : p_(p), l_(l), s_(s), noise_(s.seed) {
+    for (BoxIndex b = 0; b < static_cast<BoxIndex>(l.organ().boxes.size()); ++b) boxes_.emplace_back(p, b);
+  }
+
+  [[nodiscard]] Speaking start(const PipeEvent& e) const {
+    const Organ& organ = l_.organ();
+    const Voice& v = l_.voice(e.pipe);
+    const Lines& lines = l_.lines_open(e.pipe);
+    Speaking out;
+    out.bus = s_.dry ? 0 : division_index(organ, e.pipe);
+    out.box = division_of(organ, e.pipe).box;
+    out.noise_centre = v.noise_centre;
+    PipeSound& sound = out.sound;
+    sound.on = to_samples(e.on);
+    sound.off = std::max(to_samples(e.off), sound.on + 1);
+    const auto key = static_cast<std::uint64_t>(e.pipe.rank) << 8 | static_cast<std::uint64_t>(e.pipe.number);
+    Random random{s_.seed, key};
+    const double fundamental = moved(v.frequency, s_.detuned).value();
+    for (std::size_t i = 0; i < v.partials.size(); ++i) {
+      const double hz = fundamental * v.partials[i].harmonic;
+      const double phase = random.uniform();
+      if (hz >= 0.45 * sample_rate_hz) continue;
+      PipeSound::Partial partial;
+      partial.cycles_per_sample = hz / sample_rate_hz;
+      partial.oscillator = Oscillator{phase, partial.cycles_per_sample};
+      const double level = s_.dry ? lines[i].level.value() : v.partials[i].power.value() + one_metre_db;
+      partial.amplitude = sample_amplitude(level, s_);
+      const double rise_periods = i < v.speech.partial_rise_periods.size() ? v.speech.partial_rise_periods[i]
+                                                                           : v.speech.rise_periods;
+      partial.rise_samples = static_cast<float>(std::max(rise_periods / fundamental * sample_rate_hz / ln_10, 16.0));
+      partial.fall_samples = static_cast<float>(std::max(v.speech.release.value() * sample_rate_hz, 48.0));
+      if (v.partials[i].harmonic == v.speech.transient_harmonic) {
+        partial.surplus = static_cast<float>(std::max(std::pow(10.0, v.speech.transient.value() / 20.0) - 1.0, 0.0));
+      }
+      sound.partials.push_back(partial);
+      out.frequencies.emplace_back(hz);
+    }
+    if (s_.noise) {
+      // Noise reaches the place as the lines beside it do; its own level at the source is the voice's.
+      const double at_place = s_.dry && !lines.empty() ? lines[0].level.value() - v.partials[0].power.value() : one_metre_db;
+      double steady = 0;
+      for (const Partial& partial : v.partials) steady += decibels_to_power(partial.power);
+      sound.noise = &noise_.nearest(v.noise_centre.value());
+      sound.noise_offset = static_cast<std::uint32_t>(random.bits());
+      sound.noise_amplitude = sample_rms(v.wind_noise.value() + at_place, s_);
+      sound.chiff_amplitude = sample_rms(10.0 * std::log10(steady) + v.speech.chiff.value() + at_place, s_);
+    }
+    for (int i = 0; i < 2; ++i) {
+      sound.swing_speed[i] = random.uniform(0.4, 2.2) / sample_rate_hz;
+      sound.swing_phase[i] = random.uniform();
+      sound.swing_depth[i] = s_.irregular ? static_cast<float>(random.uniform(0.3, 1.0) * swing_share) : 0.0F;
+    }
+    if (s_.untidy) sound.wander_cents = static_cast<float>(untidy_cents * random.uniform(0.5, 1.5));
+    for (const TremulantSpan& t : p_.tremulants) {
+      if (t.division == division_index(organ, e.pipe) && t.from < e.off && t.to > e.on) {
+        sound.tremulant = {true, tremulant_hz / sample_rate_hz, 0.0, static_cast<float>(tremulant_level),
+                           static_cast<float>(tremulant_cents)};
+      }
+    }
+    return out;
+  }
+
+  // Sets the box gains of a pipe for the block that begins at `from`.
+  void open_box(Speaking& pipe, std::int64_t from) const {
+    if (!pipe.box) return;
+    const BoxCurve& curve = boxes_[static_cast<std::size_t>(*pipe.box)];
+    const double opening_from = curve.at(from);
+    const double opening_to = curve.at(from + block);
+    if (opening_from == pipe.opening && opening_to == pipe.opening) return;
+    const auto gain = [&](double opening, Hertz f) {
+      return static_cast<float>(std::pow(10.0, -l_.box_loss(*pipe.box, opening, f).value() / 20.0));
+    };
+    for (std::size_t i = 0; i < pipe.sound.partials.size(); ++i) {
+      pipe.sound.partials[i].box_gain_from = gain(opening_from, pipe.frequencies[i]);
+      pipe.sound.partials[i].box_gain_to = gain(opening_to, pipe.frequencies[i]);
+    }
+    pipe.sound.noise_gain_from = gain(opening_from, pipe.noise_centre);
+    pipe.sound.noise_gain_to = gain(opening_to, pipe.noise_centre);
+    pipe.opening = opening_from == opening_to ? opening_to : -1;
+  }
+
+ private:
+  const Performance& p_;
+  const Listening& l_;
+  const RenderSettings& s_;
+  NoiseTables noise_;
+  std::vector<BoxCurve> boxes_;
+};
+
+// The responses from each division to the place.
+std::vector<StereoResponse> responses(const Listening& l, const RenderSettings& s) {
+  const Organ& organ = l.organ();
+  std::vector<StereoResponse> out;
+  const Place* place = nullptr;
+  for (const Place& p : organ.places) {
+    if (p.kind == l.condition().place) place = &p;
+  }
+  const auto count = static_cast<double>(organ.divisions.size());
+  for (std::size_t d = 0; d < organ.divisions.size(); ++d) {
+    if (s.response != nullptr) {
+      out.push_back(*s.response);
+      continue;
+    }
+    ResponseRequest request;
+    request.size = organ.room.size;
+    request.distance = place != nullptr && d < place->from_division.size() ? place->from_division[d] : Metres{10};
+    request.sideways = Metres{1.5 * (static_cast<double>(d) - (count - 1) / 2.0)};  // divisions stand side by side
+    request.seed = s.seed + d;
+    out.push_back(synthesise_response(l.field(), request));
+  }
+  return out;
+}
+
+}  // namespace
+
+Decibels predicted_peak(const Performance& p, const Listening& l, const RenderSettings& s) {
+  // Powers of all pipes that speak at once, swept over time by their ons and offs.
+  struct Change {
+    double at;
+    double power;
+  };
+  std::vector<Change> changes;
+  for (const PipeEvent& e : p.events) {
+    double power = 0;
+    for (const Line& line : l.lines_open(e.pipe)) power += decibels_to_power(line.level);
+    changes.push_back({e.on.value(), power});
+    changes.push_back({e.off.value() + 0.2, -power});
+  }
+  std::sort(changes.begin(), changes.end(), [](const Change& a, const Change& b) { return a.at < b.at; });
+  double now = 0;
+  double most = 1e-12;
+  for (const Change& c : changes) {
+    now += c.power;
+    most = std::max(most, now);
+  }
+  constexpr double crest_db = 12.0;  // of many partials in random phase
+  return Decibels{10.0 * std::log10(most) + crest_db - s.full_scale.value() + s.gain.value()};
+}
+
+Result<Rendered> render(const Performance& p, const Listening& l, const RenderSettings& s, const Sink& sink,
+                        const Work& work) {
+  if (p.events.empty()) return fail("nothing sounds: no pipe speaks in this music with these stops");
+  const Decibels peak = predicted_peak(p, l, s);
+  if (peak.value() > 0) {
+    return fail(fmt::format("this could reach {:.0f} dB above what the file can hold; take the listening gain down by "
+                            "{:.0f} dB, or give a full scale of {:.0f} dB SPL",
+                            peak.value(), std::ceil(peak.value()), std::ceil(s.full_scale.value() + peak.value())));
+  }
+  Renderer renderer{p, l, s};
+  std::optional<Convolver> room;
+  std::size_t buses = 1;
+  int tail = block;
+  if (!s.dry) {
+    const std::vector<StereoResponse> all = responses(l, s);
+    room.emplace(all, block);
+    buses = all.size();
+    tail = room->tail();
+  }
+  std::int64_t music_end = to_samples(p.length);
+  for (const PipeEvent& e : p.events) music_end = std::max(music_end, to_samples(e.off));
+  const std::int64_t end = music_end + tail;
+
+  std::vector<Speaking> speaking;
+  std::vector<std::vector<float>> bus(buses, std::vector<float>(block));
+  std::vector<std::vector<float>> parts;  // one a group of pipes
+  std::vector<float> left(block);
+  std::vector<float> right(block);
+  std::vector<float> interleaved(2 * block);
+  std::size_t next = 0;
+  float loudest = 0;
+  const auto threads = static_cast<std::size_t>(std::clamp(work.threads, 1, 16));
+
+  for (std::int64_t from = 0; from < end; from += block) {
+    if (work.stop.stop_requested()) return fail("stopped before the sound was finished");
+    for (; next < p.events.size() && to_samples(p.events[next].on) < from + block; ++next) {
+      speaking.push_back(renderer.start(p.events[next]));
+    }
+    // Groups hold pipes of one bus, in the order they came: what is added to what never depends on threads.
+    std::stable_sort(speaking.begin(), speaking.end(), [](const Speaking& a, const Speaking& b) { return a.bus < b.bus; });
+    std::vector<std::pair<std::size_t, std::size_t>> groups;
+    for (std::size_t i = 0; i < speaking.size();) {
+      std::size_t j = i;
+      while (j < speaking.size() && j - i < group && speaking[j].bus == speaking[i].bus) ++j;
+      groups.emplace_back(i, j);
+      i = j;
+    }
+    if (parts.size() < groups.size()) parts.resize(groups.size(), std::vector<float>(block));
+    std::atomic<std::size_t> taken{0};
+    const auto add_groups = [&] {
+      for (std::size_t g = taken++; g < groups.size(); g = taken++) {
+        std::fill(parts[g].begin(), parts[g].end(), 0.0F);
+        for (std::size_t i = groups[g].first; i < groups[g].second; ++i) {
+          renderer.open_box(speaking[i], from);
+          add_pipe(speaking[i].sound, from, parts[g]);
+        }
+      }
+    };
+    {
+      std::vector<std::jthread> helpers;
+      for (std::size_t t = 1; t < std::min(threads, groups.size()); ++t) helpers.emplace_back(add_groups);
+      add_groups();
+    }
+    for (auto& b : bus) std::fill(b.begin(), b.end(), 0.0F);
+    for (std::size_t g = 0; g < groups.size(); ++g) {
+      auto& to = bus[static_cast<std::size_t>(speaking[groups[g].first].bus)];
+      for (int i = 0; i < block; ++i) to[static_cast<std::size_t>(i)] += parts[g][static_cast<std::size_t>(i)];
+    }
+    std::erase_if(speaking, [&](const Speaking& pipe) { return pipe.sound.end() <= from + block; });
+
+    if (room) {
+      room->process(bus, left, right);
+    } else {
+      left = bus[0];
+      right = bus[0];
+    }
+    const auto count = static_cast<std::size_t>(std::min<std::int64_t>(block, end - from));
+    for (std::size_t i = 0; i < count; ++i) {
+      interleaved[2 * i] = left[i];
+      interleaved[2 * i + 1] = right[i];
+      loudest = std::max({loudest, std::abs(left[i]), std::abs(right[i])});
+    }
+    if (auto written = sink(std::span{interleaved}.first(2 * count)); !written) return tl::unexpected(written.error());
+    work.tell(static_cast<double>(std::min(from + block, end)) / static_cast<double>(end), "making the sound");
+  }
+  return Rendered{Decibels{20.0 * std::log10(std::max(loudest, 1e-9F))},
+                  Seconds{static_cast<double>(end) / sample_rate_hz}};
+}
+
+}  // namespace calcant
