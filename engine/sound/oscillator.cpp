@@ -5,13 +5,18 @@
 namespace calcant {
 namespace {
 
-// sin(2 pi x) for |x| <= 1/4 by its series to the 13th power (error under 1e-9), written out so that every machine gives
-// the same bits.
+// sin(2 pi x) for |x| <= 1/4 by its series, to the last bit or two of a double and the same on every machine: the turn
+// of a piece is applied a million times an hour, and its length must stay 1.
 double sine_quarter(double x) {
   const double y = x * 6.283185307179586;
   const double z = y * y;
-  return y * (1.0 + z * (-1.0 / 6 + z * (1.0 / 120 + z * (-1.0 / 5040 + z * (1.0 / 362880 +
-         z * (-1.0 / 39916800 + z * (1.0 / 6227020800.0)))))));
+  double term = y;
+  double sum = y;
+  for (int k = 1; k <= 11; ++k) {
+    term *= -z / ((2.0 * k) * (2.0 * k + 1.0));
+    sum += term;
+  }
+  return sum;
 }
 
 double sine_cycles(double x) {
