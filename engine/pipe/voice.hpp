@@ -1,8 +1,11 @@
 // The voice of one pipe in order: what it radiates when steady, how it comes onto speech, and the wind it takes.
 //
-// A documented parametric model (docs/accuracy/pipe.md names every assumption): family and form give the envelope of
-// the partials, scale, mouth and cut-up tilt it, the place in the compass changes it, wind pressure and size give the
-// power. What was measured (overlay) replaces what the model says.
+// A documented parametric model (docs/accuracy/pipe.md names every assumption and its standing): a flue pipe's wind
+// power comes from pressure, mouth and windway, a stated share of it is radiated; the partials lie on two straight trend
+// lines against the logarithm of frequency (C. Pykett, Pipe scales and harmonic spectra, 2016), the first tilted by
+// the jet (Ising's number) and the scale, the second beginning where the pipe is no longer narrow against the wave; so
+// wide pipes are fluty, narrow ones stringy, high cut-ups dull, and every rank purer towards its top. What was measured
+// (overlay) replaces what the model says.
 #pragma once
 
 #include <vector>
@@ -12,6 +15,21 @@
 #include "engine/quantity/lines.hpp"
 
 namespace calcant {
+
+// What one pipe is made like: all the model looks at.
+struct PipeDesign {
+  Family family = Family::principal;
+  Form form = Form::open;
+  Hertz frequency{261.63};       // what it sounds
+  Metres diameter{0.05498};      // inside, or of the round pipe of equal area; of a reed's resonator: ignored
+  double mouth = 0.25;           // width as a share of the circumference
+  double cut_up = 0.25;          // height as a share of the width
+  Pascals wind{735.5};           // in the chest
+  Decibels loudness{};           // moves it against what its kind predicts: rank's and pipe's figures together
+  Source level_source = Source::computed;  // what its level rests on
+};
+// As the organ's file and overlay say, what they leave out as is usual for the kind (usual.hpp). Wind not said: 75 mm.
+[[nodiscard]] PipeDesign design(const Organ& organ, PipeId pipe, const Air& air);
 
 // One partial of a steady pipe.
 struct Partial {
@@ -30,7 +48,8 @@ struct Speech {
 
 struct Voice {
   Hertz frequency;              // in tune at the temperature asked for
-  std::vector<Partial> partials;  // rising; those above 16 kHz or 75 dB under the strongest are left out; never empty
+  std::vector<Partial> partials;  // rising; those above 16 kHz or 75 dB under the strongest are left out, at most 128;
+                                  // never empty
   Decibels wind_noise;          // power of the steady hiss, dB re 1 pW, centred on `noise_centre`, an octave each way
   Hertz noise_centre;
   Speech speech;
@@ -38,7 +57,11 @@ struct Voice {
   Source level_source;          // what the level rests on
 };
 
+[[nodiscard]] Voice voice(const PipeDesign& pipe, const Air& air);
 // The voice of a pipe of this organ, its own box left out of account, in air of this temperature and humidity.
 [[nodiscard]] Voice voice(const Organ& organ, PipeId pipe, const Air& air);
+
+// All partials together, dB re 1 pW.
+[[nodiscard]] Decibels power(const Voice& v);
 
 }  // namespace calcant
