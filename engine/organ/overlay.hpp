@@ -1,10 +1,11 @@
-// What measuring and the day lay over the description: apply(Organ, Overlay) gives the organ as it is known, or as it
-// is today. The description itself is never rewritten.
+// What measuring and the day lay over the description: apply(Organ, Overlay) gives the organ as it is known,
+// or as it is today. The description itself is never rewritten.
 //
-// One rule decides between figures (replaces(), sourced.hpp): pipe before rank before family; at the same level
-// measured > given > computed > assumed, newer before older. What loses is kept and can be shown.
+// One rule decides between figures (replaces(), sourced.hpp): pipe before rank before family; at the same
+// level measured > given > computed > assumed, newer before older. What loses is kept and can be shown.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -18,9 +19,9 @@ struct Overlay {
   std::string origin;
 
   struct DeadPipe {
-    std::string rank;   // id
-    int number;         // pipe, counted from the rank's lowest
-    std::string note;   // what the fault book says
+    std::string rank;  // id
+    int number;        // pipe, counted from the rank's lowest
+    std::string note;  // what the fault book says
   };
   struct PipeFigure {
     std::string rank;
@@ -32,23 +33,26 @@ struct Overlay {
     Sourced<double> value;
   };
   std::vector<DeadPipe> dead;
-  std::vector<std::string> stops_out_of_use;        // ids
-  std::vector<RankFigure> rank_loudness;            // dB against what its kind and scale predict
-  std::vector<PipeFigure> pipe_level;               // dB against the rank's own modelled level
-  std::vector<PipeFigure> pipe_cents;               // cents off
+  std::vector<std::string> stops_out_of_use;    // ids
+  std::vector<RankFigure> rank_loudness;        // dB against what its kind and scale predict
+  std::vector<PipeFigure> pipe_level;           // dB against the rank's own modelled level
+  std::vector<PipeFigure> pipe_cents;           // cents off
+  std::optional<Sourced<Celsius>> temperature;  // of the day, at the pipes
 };
 
 // A figure that was laid over another, for "where each figure comes from".
 struct Overruled {
-  std::string of;       // "rank sw-oboe, loudness"
-  std::string kept;     // "+2 dB, measured 2026-03-01"
-  std::string lost;     // "0 dB, assumed"
+  std::string of;    // "rank sw-oboe, loudness"
+  std::string kept;  // "+2 dB, measured 2026-03-01"
+  std::string lost;  // "0 dB, assumed"
 };
 struct Applied {
   Organ organ;
   std::vector<Overruled> overruled;
-  std::vector<std::string> orphans;   // what names a rank, pipe or stop this organ does not have: told, never dropped
+  std::vector<std::string>
+      orphans;  // what names a rank, pipe or stop this organ does not have: told, never dropped
 };
+// Dead pipes and stops out of use add to those the organ already has.
 [[nodiscard]] Applied apply(const Organ& organ, const Overlay& overlay);
 
 }  // namespace calcant

@@ -1,4 +1,5 @@
-// What is wrong in a file a person wrote: where, the line itself with a caret, what was wrong and what would be right.
+// What is wrong in a file a person wrote: where, the line itself with a caret, what was wrong and what would
+// be right.
 #pragma once
 
 #include <string>
@@ -10,11 +11,11 @@ namespace calcant {
 
 struct Fault {
   std::string file;
-  int line = 0;          // from 1; 0: the file as a whole
-  int column = 0;        // from 1, in characters; 0: the whole line
-  std::string text;      // the line itself, without its end; long lines are cut around the column
-  int caret = 0;         // where in `text` the fault stands, from 0
-  std::string message;   // a whole sentence: what was wrong and what would be right
+  int line = 0;         // from 1; 0: the file as a whole
+  int column = 0;       // from 1, in characters; 0: the whole line
+  std::string text;     // the line itself, without its end; long lines are cut around the column
+  int caret = 0;        // where in `text` the fault stands, from 0
+  std::string message;  // a whole sentence: what was wrong and what would be right
 
   friend bool operator==(const Fault&, const Fault&) = default;
 };

@@ -10,17 +10,17 @@
 
 namespace calcant {
 
-// "Open Diapason 8, Swell to Great; Swell: Oboe 8, Swell box=0.5" as a registration of this organ. Between names stands
-// a comma or a semicolon; a name is a stop's (with its length, or without where only one bears it), a coupler's, a
-// tremulant's, or an id; "Swell: Oboe" looks only in that division. Upper and lower case are alike. A box is set from 0
-// (shut) to 1 (open); one not named is open. Errors name every candidate of an ambiguous name, and the nearest known
-// name of an unknown one. Empty text draws nothing.
+// "Open Diapason 8, Swell to Great; Swell: Oboe 8, Swell box=0.5" as a registration of this organ. Between
+// names stands a comma or a semicolon; a name is a stop's (with its length, or without where only one bears
+// it), a coupler's, a tremulant's, or an id; "Swell: Oboe" looks only in that division. Upper and lower case
+// are alike. A box is set from 0 (shut) to 1 (open); one not named is open. Errors name every candidate of an
+// ambiguous name, and the nearest known name of an unknown one. Empty text draws nothing.
 [[nodiscard]] Result<Registration> parse_registration(const Organ& organ, std::string_view text);
 // The same, written out in the order of the printed specification; parse_registration reads it back.
 [[nodiscard]] std::string registration_text(const Organ& organ, const Registration& drawn);
 
-// "Great:C4,E4,G4 Pedal:C2" as keys held down, keyboards by name or id. A key the keyboard does not have is an error
-// that says how far it goes. "C4-G4" holds every key between. Empty text holds nothing.
+// "Great:C4,E4,G4 Pedal:C2" as keys held down, keyboards by name or id. A key the keyboard does not have is
+// an error that says how far it goes. "C4-G4" holds every key between. Empty text holds nothing.
 [[nodiscard]] Result<KeysDown> parse_keys(const Organ& organ, std::string_view text);
 [[nodiscard]] std::string keys_text(const Organ& organ, const KeysDown& down);
 
