@@ -1,5 +1,5 @@
-// Any text is read as a note, a length in feet and a fraction, or refused with a sentence; what was read is written and
-// read again as the same thing.
+// Any text is read as a note, a length in feet and a fraction, or refused with a sentence; what was read is
+// written and read again as the same thing.
 #include <cstddef>
 #include <cstdint>
 #include <cstdlib>
