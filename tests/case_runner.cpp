@@ -90,8 +90,7 @@ std::string file_fault(const std::string& text, const std::string& out_folder) {
   const std::string path = in_out_folder(claim.path, out_folder);
   std::error_code unreadable;
   if (!std::filesystem::is_regular_file(path, unreadable)) return fmt::format("{} was not made", claim.path);
-  if (claim.verb.empty())
-    return std::filesystem::file_size(path) > 0 ? "" : fmt::format("{} is empty", claim.path);
+  if (claim.verb.empty()) return std::filesystem::file_size(path) > 0 ? "" : fmt::format("{} is empty", claim.path);
   const bool held = read(path).find(claim.rest) != std::string::npos;
   if (held == (claim.verb == "has")) return "";
   return fmt::format("{} {} \"{}\"", claim.path, held ? "holds" : "does not hold", claim.rest);
@@ -130,9 +129,7 @@ Result<Case> parse_case(std::string_view text, std::string_view name) {
   int number = 0;
   for (const std::string& line : lines_of(text)) {
     const std::string where = fmt::format("{}:{}", name, ++number);
-    const auto rest = [&](std::size_t skip) {
-      return line.size() > skip ? line.substr(skip) : std::string();
-    };
+    const auto rest = [&](std::size_t skip) { return line.size() > skip ? line.substr(skip) : std::string(); };
     if (line.empty() || line[0] == '#') continue;
     if (line.rfind("needs: ", 0) == 0) {
       c.needs.push_back(rest(7));
@@ -160,8 +157,7 @@ Result<Case> parse_case(std::string_view text, std::string_view name) {
     } else if (line.rfind("file: ", 0) == 0 && good_claim("file", rest(6))) {
       step.files.push_back({number, rest(6)});
     } else {
-      return fail(fmt::format("\"{}\" is no check; tests/case_runner.hpp lists those there are", line),
-                  where);
+      return fail(fmt::format("\"{}\" is no check; tests/case_runner.hpp lists those there are", line), where);
     }
   }
   if (c.steps.empty()) return fail("a case needs a command ($ ...)", std::string(name));
@@ -179,8 +175,7 @@ bool matches(const std::vector<Line>& patterns, std::string_view text) {
       bool open = false;
       for (std::size_t i = 0; i <= lines.size(); ++i) next[i] = open = open || reach[i];
     } else {
-      for (std::size_t i = 0; i < lines.size(); ++i)
-        next[i + 1] = reach[i] && line_matches(pattern.text, lines[i]);
+      for (std::size_t i = 0; i < lines.size(); ++i) next[i + 1] = reach[i] && line_matches(pattern.text, lines[i]);
     }
     reach = std::move(next);
   }
@@ -189,9 +184,7 @@ bool matches(const std::vector<Line>& patterns, std::string_view text) {
 
 std::vector<std::string> faults(const Step& step, const Answer& answer, const std::string& out_folder) {
   std::vector<std::string> found;
-  const auto fault = [&](int line, const std::string& what) {
-    found.push_back(fmt::format("{}: {}", line, what));
-  };
+  const auto fault = [&](int line, const std::string& what) { found.push_back(fmt::format("{}: {}", line, what)); };
   if (step.any_failure ? answer.exit == 0 : answer.exit != step.exit)
     fault(step.command.number,
           fmt::format("exit status {}, not {}; standard error:\n{}", answer.exit,
@@ -206,13 +199,11 @@ std::vector<std::string> faults(const Step& step, const Answer& answer, const st
       fault(step.json.front().number, "it did not print JSON:\n" + shown(answer.out));
     } else {
       for (const Line& claim : step.json)
-        if (const std::string wrong = json_fault(claim.text, whole); !wrong.empty())
-          fault(claim.number, wrong);
+        if (const std::string wrong = json_fault(claim.text, whole); !wrong.empty()) fault(claim.number, wrong);
     }
   }
   for (const Line& claim : step.files)
-    if (const std::string wrong = file_fault(claim.text, out_folder); !wrong.empty())
-      fault(claim.number, wrong);
+    if (const std::string wrong = file_fault(claim.text, out_folder); !wrong.empty()) fault(claim.number, wrong);
   return found;
 }
 

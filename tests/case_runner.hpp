@@ -61,11 +61,9 @@ struct Answer {
 
 // A sentence for each thing the answer was wrong in, beginning with the line of the case file that says so.
 // $OUT in file checks stands for `out_folder`.
-[[nodiscard]] std::vector<std::string> faults(const Step& step, const Answer& answer,
-                                              const std::string& out_folder);
+[[nodiscard]] std::vector<std::string> faults(const Step& step, const Answer& answer, const std::string& out_folder);
 
 // Runs a command by the shell in this folder, with `program_folder` first on PATH and OUT set.
-[[nodiscard]] Answer run(const std::string& command, const std::string& program_folder,
-                         const std::string& out_folder);
+[[nodiscard]] Answer run(const std::string& command, const std::string& program_folder, const std::string& out_folder);
 
 }  // namespace calcant::acceptance

@@ -87,8 +87,8 @@ TEST(Faults, Files) {
   EXPECT_THAT(faults(step, {0, "", ""}, folder), testing::SizeIs(3));
   EXPECT_THAT(faults(step, run(step.command.text, ".", folder), folder), IsEmpty());
   const Step wrong = only_step("$ x\nfile: $OUT/cues.txt has Verse 4\nfile: $OUT/cues.txt lacks Verse 3\n");
-  EXPECT_THAT(faults(wrong, {0, "", ""}, folder), ElementsAre("2: $OUT/cues.txt does not hold \"Verse 4\"",
-                                                              "3: $OUT/cues.txt holds \"Verse 3\""));
+  EXPECT_THAT(faults(wrong, {0, "", ""}, folder),
+              ElementsAre("2: $OUT/cues.txt does not hold \"Verse 4\"", "3: $OUT/cues.txt holds \"Verse 3\""));
   std::filesystem::remove_all(folder);
 }
 
@@ -104,8 +104,8 @@ TEST(Run, TakesExitStatusAndBothOutputsApart) {
 
 TEST(ParseCase, RefusesWhatItDoesNotKnow) {
   for (const char* text :
-       {"> out\n", "$ x\nexit: none\n", "$ x\nprints: y\n", "$ x\njson: phon = 1\n",
-        "$ x\njson: /phon is 1\n", "$ x\njson: /phon = forty\n", "$ x\nfile: a contains b\n", "# empty\n"}) {
+       {"> out\n", "$ x\nexit: none\n", "$ x\nprints: y\n", "$ x\njson: phon = 1\n", "$ x\njson: /phon is 1\n",
+        "$ x\njson: /phon = forty\n", "$ x\nfile: a contains b\n", "# empty\n"}) {
     const auto parsed = parse_case(text, "x.case");
     ASSERT_FALSE(parsed.has_value()) << text;
     EXPECT_THAT(parsed.error().where, HasSubstr("x.case"));

@@ -31,7 +31,7 @@ step() {
 }
 
 _watch() {
-  local begin=$SECONDS pause=10 line
+  local begin=$SECONDS pause=15 line
   [[ -t 2 ]] && pause=1
   # The sleep holds no pipe of ours open when the watcher is ended.
   while sleep $pause </dev/null >/dev/null 2>&1 && kill -0 $$ 2>/dev/null; do
