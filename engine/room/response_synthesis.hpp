@@ -1,9 +1,9 @@
 // The room as two ears hear it: a stereo response made from the room's description.
 //
-// Early part: image sources of the box the room is taken for (Allen & Berkley, J. Acoust. Soc. Am. 65, 1979, 943), with
-// absorption per octave band. Late part: seeded noise in octave bands, decaying with each band's reverberation time,
-// its energy set so that direct, early and late together give Field::transfer in every band. Air absorption is in the
-// reverberation times.
+// Early part: image sources of the box the room is taken for (Allen & Berkley, J. Acoust. Soc. Am. 65, 1979,
+// 943), with absorption per octave band. Late part: seeded noise in octave bands, decaying with each band's
+// reverberation time, its energy set so that direct, early and late together give Field::transfer in every
+// band. Air absorption is in the reverberation times.
 #pragma once
 
 #include <array>
@@ -22,9 +22,10 @@ struct StereoResponse {
 };
 
 struct ResponseRequest {
-  std::array<Metres, 3> size;          // of the box the room is taken for; 0 in any: a box of the room's volume, 2 : 1 : 0.9
-  Metres distance;                     // source to listener, along the length
-  Metres sideways{0.0};                // source off the middle line (divisions stand side by side)
+  std::array<Metres, 3>
+      size;         // of the box the room is taken for; 0 in any: a box of the room's volume, 2 : 1 : 0.9
+  Metres distance;  // source to listener, along the length
+  Metres sideways{0.0};  // source off the middle line (divisions stand side by side)
   std::uint64_t seed = 1;
 };
 

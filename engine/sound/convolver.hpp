@@ -1,8 +1,8 @@
 // Buses through their room responses to two ears, block by block.
 //
-// Uniformly partitioned overlap-save convolution (Wefers, Partitioned convolution algorithms for real-time auralization,
-// 2015): both ears are one complex response left + i right, so each bus costs one transform forward, and all buses
-// together one back.
+// Uniformly partitioned overlap-save convolution (Wefers, Partitioned convolution algorithms for real-time
+// auralization, 2015): both ears are one complex response left + i right, so each bus costs one transform
+// forward, and all buses together one back.
 #pragma once
 
 #include <complex>
@@ -35,9 +35,9 @@ class Convolver {
     std::vector<double> im;
   };
   struct Bus {
-    std::vector<Spectrum> response;   // by partition
-    std::vector<Spectrum> past;       // ring of input spectra
-    std::vector<float> last;          // the block before
+    std::vector<Spectrum> response;  // by partition
+    std::vector<Spectrum> past;      // ring of input spectra
+    std::vector<float> last;         // the block before
   };
 
   int block_;

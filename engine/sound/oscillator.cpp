@@ -5,8 +5,8 @@
 namespace calcant {
 namespace {
 
-// sin(2 pi x) for |x| <= 1/4 by its series, to the last bit or two of a double and the same on every machine: the turn
-// of a piece is applied a million times an hour, and its length must stay 1.
+// sin(2 pi x) for |x| <= 1/4 by its series, to the last bit or two of a double and the same on every machine:
+// the turn of a piece is applied a million times an hour, and its length must stay 1.
 double sine_quarter(double x) {
   const double y = x * 6.283185307179586;
   const double z = y * y;
@@ -26,11 +26,14 @@ double sine_cycles(double x) {
   return sine_quarter(x);
 }
 
-double cosine_cycles(double x) { return sine_cycles(x + 0.25); }
+double cosine_cycles(double x) {
+  return sine_cycles(x + 0.25);
+}
 
 }  // namespace
 
-Oscillator::Oscillator(double phase, double cycles) : sine_(sine_cycles(phase)), cosine_(cosine_cycles(phase)) {
+Oscillator::Oscillator(double phase, double cycles)
+    : sine_(sine_cycles(phase)), cosine_(cosine_cycles(phase)) {
   retune(cycles);
 }
 
@@ -45,9 +48,9 @@ void Oscillator::retune(double cycles) {
   piece_cosine_ = cosine_cycles(cycles * piece);
 }
 
-// Eight neighbouring samples stand in eight lanes and are turned together, eight samples at a time. A piece is eight
-// turns, so the rounding of single precision stays far below hearing; the place between pieces is kept in double
-// precision.
+// Eight neighbouring samples stand in eight lanes and are turned together, eight samples at a time. A piece
+// is eight turns, so the rounding of single precision stays far below hearing; the place between pieces is
+// kept in double precision.
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) && \
     !defined(__SANITIZE_THREAD__)
 __attribute__((target_clones("default", "arch=x86-64-v3")))

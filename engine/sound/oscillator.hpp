@@ -19,13 +19,13 @@ class Oscillator {
 
  private:
   static constexpr int lanes = 8;
-  double sine_ = 0;      // at the next sample
+  double sine_ = 0;  // at the next sample
   double cosine_ = 1;
   double piece_sine_ = 0;  // the turn of one piece
   double piece_cosine_ = 1;
-  std::array<float, lanes> lane_sine_{};    // the turns of 0 .. 7 samples
+  std::array<float, lanes> lane_sine_{};  // the turns of 0 .. 7 samples
   std::array<float, lanes> lane_cosine_{};
-  float turn_sine_ = 0;    // the turn of eight samples
+  float turn_sine_ = 0;  // the turn of eight samples
   float turn_cosine_ = 1;
 };
 

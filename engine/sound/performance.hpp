@@ -1,4 +1,5 @@
-// A Performance: what the pipes do in time, ready to be made into sound. jobs builds it from a plan, a score, a chord.
+// A Performance: what the pipes do in time, ready to be made into sound. jobs builds it from a plan, a score,
+// a chord.
 #pragma once
 
 #include <vector>
@@ -8,18 +9,18 @@
 
 namespace calcant {
 
-// One pipe speaking: from its pallet opening to its shutting. Action delay is already in these times. The same pipe
-// never overlaps itself (a pipe reached twice sounds once).
+// One pipe speaking: from its pallet opening to its shutting. Action delay is already in these times. The
+// same pipe never overlaps itself (a pipe reached twice sounds once).
 struct PipeEvent {
   PipeId pipe;
   Seconds on;
-  Seconds off;   // > on
+  Seconds off;  // > on
 
   friend bool operator==(const PipeEvent&, const PipeEvent&) = default;
 };
 
-// A swell box reaches this opening (0 shut, 1 open) at this time, in a straight line from the point before; before the
-// first point it stands at the first, after the last at the last. Points rise in time.
+// A swell box reaches this opening (0 shut, 1 open) at this time, in a straight line from the point before;
+// before the first point it stands at the first, after the last at the last. Points rise in time.
 struct BoxPoint {
   BoxIndex box = 0;
   Seconds at;
@@ -33,10 +34,10 @@ struct TremulantSpan {
 };
 
 struct Performance {
-  std::vector<PipeEvent> events;      // by `on`, then pipe
-  std::vector<BoxPoint> boxes;        // a box without points stands open
+  std::vector<PipeEvent> events;  // by `on`, then pipe
+  std::vector<BoxPoint> boxes;    // a box without points stands open
   std::vector<TremulantSpan> tremulants;
-  Seconds length;                     // of the music; the room's decay is added when rendered
+  Seconds length;  // of the music; the room's decay is added when rendered
 };
 
 }  // namespace calcant

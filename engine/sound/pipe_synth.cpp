@@ -12,9 +12,9 @@ namespace {
 constexpr double two_pi = 2.0 * std::numbers::pi;
 constexpr double rate = 48000.0;
 constexpr double lowest_noise_hz = 125.0;
-constexpr int noise_table_count = 14;        // half octaves from 125 Hz to 11.3 kHz
-constexpr double gone = 9.21;                // ln of 80 dB in amplitude
-constexpr int piece = Oscillator::piece;      // amplitudes move in straight lines over pieces of this length
+constexpr int noise_table_count = 14;     // half octaves from 125 Hz to 11.3 kHz
+constexpr double gone = 9.21;             // ln of 80 dB in amplitude
+constexpr int piece = Oscillator::piece;  // amplitudes move in straight lines over pieces of this length
 
 // A second-order band-pass of an octave (Q = 1.41), after the audio-EQ cookbook's constant 0 dB peak form.
 void band_pass(std::vector<float>& x, double centre_hz) {
@@ -70,7 +70,8 @@ std::int64_t PipeSound::end() const {
 
 namespace {
 
-// Amplitude of a partial against its steady amplitude at `t` samples after the pallet opened, `since_off` after it shut.
+// Amplitude of a partial against its steady amplitude at `t` samples after the pallet opened, `since_off`
+// after it shut.
 float envelope(const PipeSound::Partial& p, float t, float since_off) {
   if (t <= 0) return 0;
   const auto build_up = [&p](float at) {
@@ -98,11 +99,13 @@ void add_pipe(PipeSound& s, std::int64_t start, std::span<float> out) {
     const auto level_at = [&](std::int64_t when) {
       double level = 1.0;
       for (int i = 0; i < 2; ++i) {
-        level += s.swing_depth[i] * std::sin(two_pi * (s.swing_phase[i] + s.swing_speed[i] * static_cast<double>(when)));
+        level += s.swing_depth[i] *
+                 std::sin(two_pi * (s.swing_phase[i] + s.swing_speed[i] * static_cast<double>(when)));
       }
       if (s.tremulant.on) {
-        level *= 1.0 + s.tremulant.level_depth *
-                           std::sin(two_pi * (s.tremulant.phase + s.tremulant.speed * static_cast<double>(when)));
+        level *=
+            1.0 + s.tremulant.level_depth *
+                      std::sin(two_pi * (s.tremulant.phase + s.tremulant.speed * static_cast<double>(when)));
       }
       return static_cast<float>(level);
     };
@@ -112,9 +115,11 @@ void add_pipe(PipeSound& s, std::int64_t start, std::span<float> out) {
     double bend = 1.0;
     if (bends) {
       const double middle = static_cast<double>(at) + piece / 2.0;
-      double cents = s.wander_cents * std::sin(two_pi * (s.swing_phase[0] + 0.37 * s.swing_speed[0] * middle));
+      double cents =
+          s.wander_cents * std::sin(two_pi * (s.swing_phase[0] + 0.37 * s.swing_speed[0] * middle));
       if (s.tremulant.on) {
-        cents += s.tremulant.pitch_depth_cents * std::sin(two_pi * (s.tremulant.phase + s.tremulant.speed * middle));
+        cents += s.tremulant.pitch_depth_cents *
+                 std::sin(two_pi * (s.tremulant.phase + s.tremulant.speed * middle));
       }
       bend = std::exp2(cents / 1200.0);
     }
@@ -125,7 +130,8 @@ void add_pipe(PipeSound& s, std::int64_t start, std::span<float> out) {
       const auto box_at = [&](double share) {
         return p.box_gain_from + static_cast<float>(share) * (p.box_gain_to - p.box_gain_from);
       };
-      const float from = p.amplitude * level_from * box_at(share_from) * envelope(p, since_on(at), since_off(at));
+      const float from =
+          p.amplitude * level_from * box_at(share_from) * envelope(p, since_on(at), since_off(at));
       const float till = p.amplitude * level_to * box_at(share_to) *
                          envelope(p, since_on(at + piece), since_off(at + piece));
       if (bends) p.oscillator.retune(p.cycles_per_sample * bend);
@@ -137,16 +143,19 @@ void add_pipe(PipeSound& s, std::int64_t start, std::span<float> out) {
         if (t <= 0) return 0.0F;
         const float rise = s.partials.empty() ? 480.0F : s.partials.front().rise_samples;
         const float x = t / rise;
-        float level = s.noise_amplitude * (1.0F - std::exp(-3.0F * x)) + s.chiff_amplitude * 2.0F * x * std::exp(1.0F - 2.0F * x);
+        float level = s.noise_amplitude * (1.0F - std::exp(-3.0F * x)) +
+                      s.chiff_amplitude * 2.0F * x * std::exp(1.0F - 2.0F * x);
         const float gone_since = since_off(when);
         if (gone_since > 0) level *= std::exp(-gone_since / 240.0F);
-        return level * (s.noise_gain_from + static_cast<float>(share) * (s.noise_gain_to - s.noise_gain_from));
+        return level *
+               (s.noise_gain_from + static_cast<float>(share) * (s.noise_gain_to - s.noise_gain_from));
       };
       const float from = noise_at(at, share_from);
       const float step = (noise_at(at + piece, share_to) - from) / piece;
       const auto place = static_cast<std::uint32_t>(at) + s.noise_offset;
       for (int i = 0; i < piece; ++i) {
-        to[i] += (from + step * static_cast<float>(i)) * (*s.noise)[(place + static_cast<std::uint32_t>(i)) & (NoiseTables::length - 1)];
+        to[i] += (from + step * static_cast<float>(i)) *
+                 (*s.noise)[(place + static_cast<std::uint32_t>(i)) & (NoiseTables::length - 1)];
       }
     }
   }

@@ -15,13 +15,14 @@
 namespace calcant {
 namespace {
 
-constexpr int block = 8192;           // samples rendered at a time, 171 ms
-constexpr int group = 8;              // pipes added up by one thread before the groups are merged in order
-constexpr double ln_10 = 2.302585;    // build-up to 90 %: 1 - exp(-t/tau) = 0.9
+constexpr int block = 8192;         // samples rendered at a time, 171 ms
+constexpr int group = 8;            // pipes added up by one thread before the groups are merged in order
+constexpr double ln_10 = 2.302585;  // build-up to 90 %: 1 - exp(-t/tau) = 0.9
 // What is left at 1 m in the free field of a sound power: 10 lg(1 / 4 pi), dB re (20 uPa)^2 and 1 pW.
 constexpr double one_metre_db = -10.99;
 
-// Assumed, no source: how far an old organ's wind lets a steady pipe's level swing, and how a tremulant shakes.
+// Assumed, no source: how far an old organ's wind lets a steady pipe's level swing, and how a tremulant
+// shakes.
 constexpr double swing_share = 0.015;
 constexpr double tremulant_hz = 5.5;
 constexpr double tremulant_level = 0.12;
@@ -29,11 +30,16 @@ constexpr double tremulant_cents = 9.0;
 constexpr double untidy_cents = 1.5;
 
 float sample_amplitude(double level_db, const RenderSettings& s) {
-  return static_cast<float>(std::sqrt(2.0) * std::pow(10.0, (level_db - s.full_scale.value() + s.gain.value()) / 20.0));
+  return static_cast<float>(std::sqrt(2.0) *
+                            std::pow(10.0, (level_db - s.full_scale.value() + s.gain.value()) / 20.0));
 }
-float sample_rms(double level_db, const RenderSettings& s) { return sample_amplitude(level_db, s) / std::sqrt(2.0F); }
+float sample_rms(double level_db, const RenderSettings& s) {
+  return sample_amplitude(level_db, s) / std::sqrt(2.0F);
+}
 
-std::int64_t to_samples(Seconds t) { return std::llround(t.value() * sample_rate_hz); }
+std::int64_t to_samples(Seconds t) {
+  return std::llround(t.value() * sample_rate_hz);
+}
 
 const Division& division_of(const Organ& o, PipeId p) {
   return o.divisions[static_cast<std::size_t>(
@@ -48,7 +54,8 @@ class BoxCurve {
  public:
   BoxCurve(const Performance& p, BoxIndex box) {
     for (const BoxPoint& point : p.boxes) {
-      if (point.box == box) points_.push_back({point.at.value() * sample_rate_hz, std::clamp(point.opening, 0.0, 1.0)});
+      if (point.box == box)
+        points_.push_back({point.at.value() * sample_rate_hz, std::clamp(point.opening, 0.0, 1.0)});
     }
   }
   [[nodiscard]] double at(std::int64_t sample) const {
@@ -73,14 +80,15 @@ struct Speaking {
   PipeSound sound;
   int bus = 0;
   std::optional<BoxIndex> box;
-  std::vector<Hertz> frequencies;   // of the partials, for the box
+  std::vector<Hertz> frequencies;  // of the partials, for the box
   Hertz noise_centre;
-  double opening = -1;              // of the box, at the end of the block before; -1: not set yet
+  double opening = -1;  // of the box, at the end of the block before; -1: not set yet
 };
 
 class Renderer {
  public:
-  Renderer(const Performance& p, const Listening& l, const RenderSettings& s) : p_(p), l_(l), s_(s), noise_(s.seed) {
+  Renderer(const Performance& p, const Listening& l, const RenderSettings& s)
+      : p_(p), l_(l), s_(s), noise_(s.seed) {
     for (BoxIndex b = 0; b < static_cast<BoxIndex>(l.organ().boxes.size()); ++b) boxes_.emplace_back(p, b);
   }
 
@@ -107,19 +115,22 @@ class Renderer {
       partial.oscillator = Oscillator{phase, partial.cycles_per_sample};
       const double level = s_.dry ? lines[i].level.value() : v.partials[i].power.value() + one_metre_db;
       partial.amplitude = sample_amplitude(level, s_);
-      const double rise_periods = i < v.speech.partial_rise_periods.size() ? v.speech.partial_rise_periods[i]
-                                                                           : v.speech.rise_periods;
-      partial.rise_samples = static_cast<float>(std::max(rise_periods / fundamental * sample_rate_hz / ln_10, 16.0));
+      const double rise_periods =
+          i < v.speech.partial_rise_periods.size() ? v.speech.partial_rise_periods[i] : v.speech.rise_periods;
+      partial.rise_samples =
+          static_cast<float>(std::max(rise_periods / fundamental * sample_rate_hz / ln_10, 16.0));
       partial.fall_samples = static_cast<float>(std::max(v.speech.release.value() * sample_rate_hz, 48.0));
       if (v.partials[i].harmonic == v.speech.transient_harmonic) {
-        partial.surplus = static_cast<float>(std::max(std::pow(10.0, v.speech.transient.value() / 20.0) - 1.0, 0.0));
+        partial.surplus =
+            static_cast<float>(std::max(std::pow(10.0, v.speech.transient.value() / 20.0) - 1.0, 0.0));
       }
       sound.partials.push_back(partial);
       out.frequencies.emplace_back(hz);
     }
     if (s_.noise) {
       // Noise reaches the place as the lines beside it do; its own level at the source is the voice's.
-      const double at_place = s_.dry && !lines.empty() ? lines[0].level.value() - v.partials[0].power.value() : one_metre_db;
+      const double at_place =
+          s_.dry && !lines.empty() ? lines[0].level.value() - v.partials[0].power.value() : one_metre_db;
       double steady = 0;
       for (const Partial& partial : v.partials) steady += decibels_to_power(partial.power);
       sound.noise = &noise_.nearest(v.noise_centre.value());
@@ -185,8 +196,10 @@ std::vector<StereoResponse> responses(const Listening& l, const RenderSettings& 
     }
     ResponseRequest request;
     request.size = organ.room.size;
-    request.distance = place != nullptr && d < place->from_division.size() ? place->from_division[d] : Metres{10};
-    request.sideways = Metres{1.5 * (static_cast<double>(d) - (count - 1) / 2.0)};  // divisions stand side by side
+    request.distance =
+        place != nullptr && d < place->from_division.size() ? place->from_division[d] : Metres{10};
+    request.sideways =
+        Metres{1.5 * (static_cast<double>(d) - (count - 1) / 2.0)};  // divisions stand side by side
     request.seed = s.seed + d;
     out.push_back(synthesise_response(l.field(), request));
   }
@@ -224,9 +237,10 @@ Result<Rendered> render(const Performance& p, const Listening& l, const RenderSe
   if (p.events.empty()) return fail("nothing sounds: no pipe speaks in this music with these stops");
   const Decibels peak = predicted_peak(p, l, s);
   if (peak.value() > 0) {
-    return fail(fmt::format("this could reach {:.0f} dB above what the file can hold; take the listening gain down by "
-                            "{:.0f} dB, or give a full scale of {:.0f} dB SPL",
-                            peak.value(), std::ceil(peak.value()), std::ceil(s.full_scale.value() + peak.value())));
+    return fail(fmt::format(
+        "this could reach {:.0f} dB above what the file can hold; take the listening gain down by "
+        "{:.0f} dB, or give a full scale of {:.0f} dB SPL",
+        peak.value(), std::ceil(peak.value()), std::ceil(s.full_scale.value() + peak.value())));
   }
   Renderer renderer{p, l, s};
   std::optional<Convolver> room;
@@ -258,7 +272,8 @@ Result<Rendered> render(const Performance& p, const Listening& l, const RenderSe
       speaking.push_back(renderer.start(p.events[next]));
     }
     // Groups hold pipes of one bus, in the order they came: what is added to what never depends on threads.
-    std::stable_sort(speaking.begin(), speaking.end(), [](const Speaking& a, const Speaking& b) { return a.bus < b.bus; });
+    std::stable_sort(speaking.begin(), speaking.end(),
+                     [](const Speaking& a, const Speaking& b) { return a.bus < b.bus; });
     std::vector<std::pair<std::size_t, std::size_t>> groups;
     for (std::size_t i = 0; i < speaking.size();) {
       std::size_t j = i;
@@ -285,7 +300,8 @@ Result<Rendered> render(const Performance& p, const Listening& l, const RenderSe
     for (auto& b : bus) std::fill(b.begin(), b.end(), 0.0F);
     for (std::size_t g = 0; g < groups.size(); ++g) {
       auto& to = bus[static_cast<std::size_t>(speaking[groups[g].first].bus)];
-      for (int i = 0; i < block; ++i) to[static_cast<std::size_t>(i)] += parts[g][static_cast<std::size_t>(i)];
+      for (int i = 0; i < block; ++i)
+        to[static_cast<std::size_t>(i)] += parts[g][static_cast<std::size_t>(i)];
     }
     std::erase_if(speaking, [&](const Speaking& pipe) { return pipe.sound.end() <= from + block; });
 
@@ -301,8 +317,10 @@ Result<Rendered> render(const Performance& p, const Listening& l, const RenderSe
       interleaved[2 * i + 1] = right[i];
       loudest = std::max({loudest, std::abs(left[i]), std::abs(right[i])});
     }
-    if (auto written = sink(std::span{interleaved}.first(2 * count)); !written) return tl::unexpected(written.error());
-    work.tell(static_cast<double>(std::min(from + block, end)) / static_cast<double>(end), "making the sound");
+    if (auto written = sink(std::span{interleaved}.first(2 * count)); !written)
+      return tl::unexpected(written.error());
+    work.tell(static_cast<double>(std::min(from + block, end)) / static_cast<double>(end),
+              "making the sound");
   }
   return Rendered{Decibels{20.0 * std::log10(std::max(loudest, 1e-9F))},
                   Seconds{static_cast<double>(end) / sample_rate_hz}};

@@ -1,0 +1,191 @@
+// The tuning and fault book of one organ: what was measured, what went wrong, who came, what was said after a
+// service.
+//
+// One SQLite file, `organ.book`, in the organ folder. Every change is one transaction, on the disk before the
+// function returns: a kill at any moment loses nothing already saved. An older book is copied beside itself
+// (`organ.book.before-vN`) and brought up to date when opened; a newer one is refused. Dates are ISO 8601 and
+// are always passed in. Ids of stops and ranks are kept as written: what no longer exists in the organ file
+// is told, never dropped.
+#pragma once
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "engine/quantity/note.hpp"
+#include "engine/quantity/result.hpp"
+#include "engine/quantity/units.hpp"
+
+namespace calcant {
+
+using EntryId = std::int64_t;
+
+// What a fault is, in the words of the trade; `other` keeps the player's own.
+enum class FaultKind {
+  dead,
+  cipher,
+  late,
+  slow,
+  out_of_tune,
+  off_speech,
+  weak,
+  unsteady,
+  running,
+  noise,
+  out_of_use,
+  other
+};
+[[nodiscard]] std::string_view word(FaultKind k);  // "out of tune"
+[[nodiscard]] std::optional<FaultKind> fault_kind(std::string_view word);
+
+struct Fault {
+  EntryId id = 0;
+  std::string stop;         // id of the stop; empty: the whole division
+  std::string division;     // id
+  std::optional<Note> key;  // empty: the whole stop
+  std::string rank;         // id of the rank the pipe stands in (the lender's, for a borrowed note)
+  int pipe = 0;             // its number in the rank; 0 without a note
+  FaultKind kind = FaultKind::other;
+  std::string words;                   // as it was said: "F#2 dead"
+  std::string when;                    // "cold", "now and then", "after ten minutes"
+  std::string reported;                // date
+  std::optional<Celsius> temperature;  // when it was heard
+  std::string closed;                  // date; empty while open
+  std::optional<EntryId> visit;        // the visit that closed it
+  std::string remedy;                  // what was found and done
+
+  friend bool operator==(const Fault&, const Fault&) = default;
+};
+
+struct Visit {
+  EntryId id = 0;
+  std::string date;
+  std::string who;  // stays in the book; never on a public sheet
+  std::string work;
+  std::optional<Celsius> temperature;
+};
+
+// A run: one stop played through into one recording, with its conditions.
+struct Run {
+  EntryId id = 0;
+  std::string stop;  // id
+  std::string date;
+  std::optional<Celsius> temperature;  // at the pipes
+  std::optional<Celsius> at_blower;    // where the blower draws
+  std::string place;                   // of the microphone: "nave, row 3", "at the mouths"
+  bool close = false;       // near enough for speech and spectrum to be the pipe's and not the room's
+  std::string recording;    // file name, not its path
+  std::string fingerprint;  // of the recording's bytes
+  std::string remark;
+};
+// One note of a run: figures may be missing where they could not be had.
+struct RunNote {
+  Note key;
+  std::string rank;  // id, and pipe number: a borrowed note is credited to the lender
+  int pipe = 0;
+  std::string state;  // speaks, dead, cipher, wrong, unsure
+  std::optional<double> start_s;
+  std::optional<Hertz> hz;
+  std::optional<Cents> cents;  // against the organ's pitch at the stated temperature
+  std::optional<Cents> cents_95;
+  std::optional<Cents> cents_in_run;  // against the run's own mean
+  std::optional<Cents> cents_in_run_95;
+  std::string ruled_by;
+  std::optional<double> rise_ms;
+  std::optional<double> speech_ms;
+  bool room_limited = false;
+  std::optional<Decibels> level;  // against the run's median
+  std::optional<Decibels> level_95;
+  int pipes_heard = 1;
+  std::vector<double> harmonics_db;  // against the strongest
+
+  friend bool operator==(const RunNote&, const RunNote&) = default;
+};
+
+// One line after a service: "too thin", "right", "too strong", "a fault".
+struct AfterService {
+  EntryId id = 0;
+  std::string date;
+  std::string item;  // "hymn 2, St Anne", as on the cue sheet
+  std::string verdict;
+  std::string words;
+};
+
+// A registration saved by name, in words ("Open Diapason 8, Swell to Great, Swell box=0").
+struct SavedRegistration {
+  std::string name;
+  std::string draw;
+  std::string saved;  // date
+  std::string remark;
+};
+
+// One pair of the blind ear trial and what the ear said.
+struct TrialAnswer {
+  EntryId id = 0;
+  std::string date;
+  std::string place;
+  std::string first;  // registrations in words, and the keys they were heard on
+  std::string second;
+  std::string keys;
+  std::string question;   // "louder", "heard"
+  std::string predicted;  // first, second, same
+  std::string answered;   // first, second, same; empty: not yet
+  bool undone = false;    // taken back: kept, but counts no more
+};
+
+class Book {
+ public:
+  // Opens or makes the book. organ_id: whose book it is; another organ's book is refused.
+  [[nodiscard]] static Result<Book> open(const std::string& path, std::string_view organ_id);
+  ~Book();
+  Book(Book&&) noexcept;
+  Book& operator=(Book&&) noexcept;
+
+  [[nodiscard]] Result<EntryId> add(const Fault& f);
+  [[nodiscard]] Result<void> close_fault(EntryId id, std::string_view date, std::string_view remedy,
+                                         std::optional<EntryId> visit = std::nullopt);
+  [[nodiscard]] Result<void> reopen_fault(EntryId id);
+  // Open ones on a date (reported by then and not closed by then); all when `on` is empty. Oldest first.
+  [[nodiscard]] Result<std::vector<Fault>> faults_open(std::string_view on) const;
+  [[nodiscard]] Result<std::vector<Fault>> faults() const;
+
+  [[nodiscard]] Result<EntryId> add(const Visit& v);
+  [[nodiscard]] Result<std::vector<Visit>> visits() const;
+
+  // A run and its notes, whole or not at all.
+  [[nodiscard]] Result<EntryId> add(const Run& run, const std::vector<RunNote>& notes);
+  [[nodiscard]] Result<std::vector<Run>> runs() const;  // oldest first
+  [[nodiscard]] Result<std::vector<RunNote>> notes(EntryId run) const;
+  [[nodiscard]] Result<void> remove_run(EntryId run);
+
+  [[nodiscard]] Result<EntryId> add(const AfterService& line);
+  [[nodiscard]] Result<std::vector<AfterService>> after_services() const;
+
+  [[nodiscard]] Result<void> save(const SavedRegistration& r);  // a name already there is replaced
+  [[nodiscard]] Result<void> forget_registration(std::string_view name);
+  [[nodiscard]] Result<std::vector<SavedRegistration>> registrations() const;  // by name
+
+  [[nodiscard]] Result<EntryId> add(const TrialAnswer& a);
+  [[nodiscard]] Result<void> answer(EntryId id, std::string_view answered);
+  [[nodiscard]] Result<void> undo_trial(std::string_view date);  // all answers of that date
+  [[nodiscard]] Result<std::vector<TrialAnswer>> trial() const;
+
+  // Everything, table by table, for other programs and for ever: JSON text, or CSV files in a folder.
+  [[nodiscard]] Result<std::string> export_json() const;
+  [[nodiscard]] Result<void> export_csv(const std::string& folder) const;
+  // A whole copy while the book stays open and in use (SQLite's online backup).
+  [[nodiscard]] Result<void> copy_to(const std::string& path) const;
+
+ private:
+  struct Store;
+  explicit Book(std::unique_ptr<Store> store);
+  std::unique_ptr<Store> store_;
+};
+
+// The version of the format this program writes.
+inline constexpr int book_version = 1;
+
+}  // namespace calcant

@@ -1,0 +1,201 @@
+#include "book/book.hpp"
+
+#include <SQLiteCpp/SQLiteCpp.h>
+#include <gtest/gtest.h>
+#include <signal.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <filesystem>
+#include <fstream>
+
+#include "engine/quantity/random.hpp"
+
+namespace calcant {
+namespace {
+
+class BookTest : public testing::Test {
+ protected:
+  BookTest() {
+    folder_ = std::filesystem::temp_directory_path() /
+              ("calcant-book-" + std::to_string(getpid()) + "-" +
+               testing::UnitTest::GetInstance()->current_test_info()->name());
+    std::filesystem::remove_all(folder_);
+    std::filesystem::create_directories(folder_);
+  }
+  ~BookTest() override { std::filesystem::remove_all(folder_); }
+  [[nodiscard]] std::string path() const { return (folder_ / "organ.book").string(); }
+
+  std::filesystem::path folder_;
+};
+
+Fault dead_f_sharp() {
+  Fault f;
+  f.stop = "ped-bourdon";
+  f.division = "pedal";
+  f.key = Note{42};
+  f.rank = "ped-bourdon";
+  f.pipe = 7;
+  f.kind = FaultKind::dead;
+  f.words = "F#2 dead, \"quite\" silent";
+  f.when = "cold";
+  f.reported = "2026-11-01";
+  f.temperature = Celsius{8.5};
+  return f;
+}
+
+TEST_F(BookTest, FaultsAreKeptListedAndClosed) {
+  {
+    auto book = Book::open(path(), "village");
+    ASSERT_TRUE(book) << sentence(book.error());
+    ASSERT_EQ(book->add(dead_f_sharp()).value(), 1);
+    Fault whole = dead_f_sharp();
+    whole.key.reset();
+    whole.kind = FaultKind::out_of_use;
+    whole.reported = "2026-11-20";
+    ASSERT_TRUE(book->add(whole));
+  }
+  auto book = Book::open(path(), "village");
+  ASSERT_TRUE(book);
+  Fault want = dead_f_sharp();
+  want.id = 1;
+  EXPECT_EQ(book->faults().value().at(0), want);
+  EXPECT_EQ(book->faults_open("2026-11-10").value().size(), 1U);  // the second is reported later
+  const auto visit = book->add(Visit{0, "2026-11-22", "the tuner", "new motor", Celsius{14}});
+  ASSERT_TRUE(visit);
+  ASSERT_TRUE(book->close_fault(1, "2026-11-22", "motor re-leathered", *visit));
+  EXPECT_EQ(book->faults_open("2026-11-21").value().size(), 2U);  // as it was the day before
+  EXPECT_EQ(book->faults_open("").value().size(), 1U);
+  EXPECT_FALSE(book->close_fault(99, "2026-11-22", ""));
+}
+
+TEST_F(BookTest, RunsAreWholeAndComeBackEqual) {
+  auto book = Book::open(path(), "village");
+  ASSERT_TRUE(book);
+  RunNote note;
+  note.key = Note{60};
+  note.rank = "gt-principal";
+  note.pipe = 25;
+  note.state = "speaks";
+  note.hz = Hertz{523.25};
+  note.cents = Cents{-3.25};
+  note.cents_95 = Cents{0.5};
+  note.ruled_by = "wind";
+  note.harmonics_db = {0, -6.25, -11};
+  RunNote dead;
+  dead.key = Note{61};
+  dead.state = "dead";
+  calcant::Run run;
+  run.stop = "gt-principal";
+  run.date = "2026-11-02";
+  run.temperature = Celsius{14.5};
+  run.close = true;
+  const auto id = book->add(run, {note, dead});
+  ASSERT_TRUE(id);
+  const auto back = book->notes(*id).value();
+  ASSERT_EQ(back.size(), 2U);
+  EXPECT_EQ(back[0], note);
+  EXPECT_EQ(back[1], dead);
+  EXPECT_EQ(book->runs().value().at(0).temperature, Celsius{14.5});
+  ASSERT_TRUE(book->remove_run(*id));
+  EXPECT_TRUE(book->notes(*id).value().empty());
+}
+
+TEST_F(BookTest, RegistrationsTrialAndServiceLines) {
+  auto book = Book::open(path(), "village");
+  ASSERT_TRUE(book);
+  ASSERT_TRUE(book->save({"hymn start", "Open Diapason 8, Principal 4", "2026-11-01", ""}));
+  ASSERT_TRUE(book->save({"hymn start", "Open Diapason 8", "2026-11-02", ""}));
+  ASSERT_EQ(book->registrations().value().size(), 1U);
+  EXPECT_EQ(book->registrations().value()[0].draw, "Open Diapason 8");
+  EXPECT_FALSE(book->forget_registration("nothing"));
+  TrialAnswer a;
+  a.date = "2026-11-03";
+  a.predicted = "first";
+  const auto id = book->add(a);
+  ASSERT_TRUE(book->answer(*id, "second"));
+  ASSERT_TRUE(book->undo_trial("2026-11-03"));
+  EXPECT_TRUE(book->trial().value().at(0).undone);
+  ASSERT_TRUE(book->add(AfterService{0, "2026-11-08", "hymn 2, St Anne", "too thin", "v3"}));
+  EXPECT_EQ(book->after_services().value().at(0).verdict, "too thin");
+}
+
+TEST_F(BookTest, RefusesWhatIsNotItsOwn) {
+  { ASSERT_TRUE(Book::open(path(), "village")); }
+  const auto other = Book::open(path(), "chapel");
+  ASSERT_FALSE(other);
+  EXPECT_NE(other.error().message.find("belongs to the organ \"village\""), std::string::npos);
+
+  { SQLite::Database{path(), SQLite::OPEN_READWRITE}.exec("PRAGMA user_version = 999"); }
+  const auto newer = Book::open(path(), "village");
+  ASSERT_FALSE(newer);
+  EXPECT_NE(newer.error().message.find("newer Calcant"), std::string::npos);
+
+  const std::string text = (folder_ / "text.book").string();
+  std::ofstream{text} << std::string(5000, 'x');
+  EXPECT_FALSE(Book::open(text, "village"));
+  EXPECT_EQ(std::filesystem::file_size(text), 5000U);  // left as it was
+
+  const std::string strange = (folder_ / "strange.book").string();
+  { SQLite::Database{strange, SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE}.exec("CREATE TABLE t (x)"); }
+  EXPECT_FALSE(Book::open(strange, "village"));
+  EXPECT_FALSE(Book::open((folder_ / "no such folder" / "organ.book").string(), "village"));
+}
+
+TEST_F(BookTest, CopiesWhileOpenAndExports) {
+  auto book = Book::open(path(), "village");
+  ASSERT_TRUE(book);
+  ASSERT_TRUE(book->add(dead_f_sharp()));
+  const std::string copy = (folder_ / "copy.book").string();
+  ASSERT_TRUE(book->copy_to(copy));
+  ASSERT_TRUE(book->add(dead_f_sharp()));  // still in use
+  EXPECT_EQ(Book::open(copy, "village").value().faults().value().size(), 1U);
+  const auto json = book->export_json();
+  ASSERT_TRUE(json);
+  EXPECT_NE(json->find("\"kind\": \"dead\""), std::string::npos);
+  ASSERT_TRUE(book->export_csv((folder_ / "csv").string()));
+  std::ifstream csv{folder_ / "csv" / "fault.csv"};
+  std::string line;
+  std::getline(csv, line);
+  std::getline(csv, line);
+  EXPECT_NE(line.find("\"F#2 dead, \"\"quite\"\" silent\""), std::string::npos) << line;
+}
+
+// A child writes faults one by one and tells each when it is saved; it is killed at a random moment. What it
+// had told is in the book, and the book opens.
+TEST_F(BookTest, SurvivesKillsAtRandomMoments) {
+  Random random{11};
+  std::int64_t promised = 0;
+  for (int round = 0; round < 12; ++round) {
+    int ends[2];
+    ASSERT_EQ(pipe(ends), 0);
+    const pid_t child = fork();
+    ASSERT_GE(child, 0);
+    if (child == 0) {
+      close(ends[0]);
+      auto book = Book::open(path(), "village");
+      while (book) {
+        const auto id = book->add(dead_f_sharp());
+        if (!id) _exit(1);
+        if (write(ends[1], &*id, sizeof *id) != sizeof *id) _exit(1);
+      }
+      _exit(1);
+    }
+    close(ends[1]);
+    usleep(static_cast<useconds_t>(random.uniform(2'000, 60'000)));
+    kill(child, SIGKILL);
+    waitpid(child, nullptr, 0);
+    for (std::int64_t id = 0; read(ends[0], &id, sizeof id) == sizeof id;) promised = id;
+    close(ends[0]);
+    auto book = Book::open(path(), "village");
+    ASSERT_TRUE(book) << sentence(book.error());
+    const auto kept = book->faults().value();
+    ASSERT_GE(kept.empty() ? 0 : kept.back().id, promised);
+    ASSERT_EQ(static_cast<std::int64_t>(kept.size()),
+              kept.empty() ? 0 : kept.back().id);  // none in between is lost
+  }
+  EXPECT_GT(promised, 0);
+}
+
+}  // namespace
+}  // namespace calcant

@@ -1,0 +1,35 @@
+// The book's tables, version by version: migration n takes a book of version n - 1 to version n.
+#pragma once
+
+#include <array>
+#include <string_view>
+
+namespace calcant {
+
+inline constexpr std::array<std::string_view, 1> book_migrations{R"sql(
+CREATE TABLE about (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT;
+CREATE TABLE visit (
+  id INTEGER PRIMARY KEY, date TEXT NOT NULL, who TEXT NOT NULL, work TEXT NOT NULL, celsius REAL) STRICT;
+CREATE TABLE fault (
+  id INTEGER PRIMARY KEY, stop TEXT NOT NULL, division TEXT NOT NULL, midi INTEGER, rank TEXT NOT NULL,
+  pipe INTEGER NOT NULL, kind TEXT NOT NULL, words TEXT NOT NULL, heard_when TEXT NOT NULL, reported TEXT NOT NULL,
+  celsius REAL, closed TEXT NOT NULL DEFAULT '', visit INTEGER REFERENCES visit(id), remedy TEXT NOT NULL DEFAULT '') STRICT;
+CREATE TABLE run (
+  id INTEGER PRIMARY KEY, stop TEXT NOT NULL, date TEXT NOT NULL, celsius REAL, celsius_blower REAL, place TEXT NOT NULL,
+  close INTEGER NOT NULL, recording TEXT NOT NULL, fingerprint TEXT NOT NULL, remark TEXT NOT NULL) STRICT;
+CREATE TABLE run_note (
+  run INTEGER NOT NULL REFERENCES run(id) ON DELETE CASCADE, place INTEGER NOT NULL, midi INTEGER NOT NULL,
+  rank TEXT NOT NULL, pipe INTEGER NOT NULL, state TEXT NOT NULL, start_s REAL, hz REAL, cents REAL, cents_95 REAL,
+  cents_in_run REAL, cents_in_run_95 REAL, ruled_by TEXT NOT NULL, rise_ms REAL, speech_ms REAL,
+  room_limited INTEGER NOT NULL, level_db REAL, level_95 REAL, pipes_heard INTEGER NOT NULL, harmonics_db TEXT NOT NULL,
+  PRIMARY KEY (run, place)) STRICT;
+CREATE TABLE after_service (
+  id INTEGER PRIMARY KEY, date TEXT NOT NULL, item TEXT NOT NULL, verdict TEXT NOT NULL, words TEXT NOT NULL) STRICT;
+CREATE TABLE registration (name TEXT PRIMARY KEY, draw TEXT NOT NULL, saved TEXT NOT NULL, remark TEXT NOT NULL) STRICT;
+CREATE TABLE trial_answer (
+  id INTEGER PRIMARY KEY, date TEXT NOT NULL, place TEXT NOT NULL, first TEXT NOT NULL, second TEXT NOT NULL,
+  keys TEXT NOT NULL, question TEXT NOT NULL, predicted TEXT NOT NULL, answered TEXT NOT NULL,
+  undone INTEGER NOT NULL) STRICT;
+)sql"};
+
+}  // namespace calcant
