@@ -15,41 +15,25 @@
 namespace calcant {
 namespace {
 
-constexpr std::array<std::string_view, 12> fault_words{
-    "dead", "cipher",   "late",    "slow to speak", "out of tune", "off speech",
-    "weak", "unsteady", "running", "noise",         "out of use",  "other"};
+constexpr std::array<std::string_view, 12> fault_words{"dead",        "cipher",     "late",       "slow to speak",
+                                                       "out of tune", "off speech", "weak",       "unsteady",
+                                                       "running",     "noise",      "out of use", "other"};
 
-void put(SQLite::Statement& s, int at, const std::string& v) {
-  s.bind(at, v);
-}
-void put(SQLite::Statement& s, int at, std::string_view v) {
-  s.bind(at, std::string{v});
-}
-void put(SQLite::Statement& s, int at, std::int64_t v) {
-  s.bind(at, v);
-}
-void put(SQLite::Statement& s, int at, int v) {
-  s.bind(at, v);
-}
-void put(SQLite::Statement& s, int at, bool v) {
-  s.bind(at, v ? 1 : 0);
-}
-void put(SQLite::Statement& s, int at, double v) {
-  s.bind(at, v);
-}
-void put(SQLite::Statement& s, int at, Note v) {
-  s.bind(at, v.midi);
-}
+void put(SQLite::Statement& s, int at, const std::string& v) { s.bind(at, v); }
+void put(SQLite::Statement& s, int at, std::string_view v) { s.bind(at, std::string{v}); }
+void put(SQLite::Statement& s, int at, std::int64_t v) { s.bind(at, v); }
+void put(SQLite::Statement& s, int at, int v) { s.bind(at, v); }
+void put(SQLite::Statement& s, int at, bool v) { s.bind(at, v ? 1 : 0); }
+void put(SQLite::Statement& s, int at, double v) { s.bind(at, v); }
+void put(SQLite::Statement& s, int at, Note v) { s.bind(at, v.midi); }
 template <class Tag>
 void put(SQLite::Statement& s, int at, Quantity<Tag> v) {
   s.bind(at, v.value());
 }
 template <class T>
 void put(SQLite::Statement& s, int at, const std::optional<T>& v) {
-  if (v)
-    put(s, at, *v);
-  else
-    s.bind(at);
+  if (v) put(s, at, *v);
+  else s.bind(at);
 }
 
 template <class... Values>
@@ -119,9 +103,7 @@ constexpr std::array<const char*, 7> tables{"visit",         "fault",        "ru
 
 }  // namespace
 
-std::string_view word(FaultKind k) {
-  return fault_words[static_cast<std::size_t>(k)];
-}
+std::string_view word(FaultKind k) { return fault_words[static_cast<std::size_t>(k)]; }
 
 std::optional<FaultKind> fault_kind(std::string_view text) {
   for (std::size_t i = 0; i < fault_words.size(); ++i) {
@@ -149,10 +131,9 @@ struct Book::Store {
       }
     } catch (const SQLite::Exception& e) {
       return fail(
-          fmt::format(
-              "the book could not be used while {}: {}. Nothing was changed; see that the folder can be "
-              "written to and the disk is not full",
-              doing, e.what()),
+          fmt::format("the book could not be used while {}: {}. Nothing was changed; see that the folder can be "
+                      "written to and the disk is not full",
+                      doing, e.what()),
           path);
     }
   }
@@ -180,8 +161,7 @@ struct Book::Store {
   }
 
   template <class T, class Read, class... Values>
-  Result<std::vector<T>> all(std::string_view doing, const char* sql, Read&& read,
-                             const Values&... values) const {
+  Result<std::vector<T>> all(std::string_view doing, const char* sql, Read&& read, const Values&... values) const {
     return guarded(doing, [&] {
       std::vector<T> out;
       SQLite::Statement s{db, sql};
@@ -211,10 +191,9 @@ Result<Book> Book::open(const std::string& path, std::string_view organ_id) {
     const int version = db.execAndGet("PRAGMA user_version").getInt();
     if (version > book_version) {
       return fail(
-          fmt::format(
-              "this book was written by a newer Calcant (format {}, this one knows {}); update Calcant, "
-              "the book was left as it is",
-              version, book_version),
+          fmt::format("this book was written by a newer Calcant (format {}, this one knows {}); update Calcant, "
+                      "the book was left as it is",
+                      version, book_version),
           path);
     }
     if (version == 0 && db.execAndGet("SELECT count(*) FROM sqlite_schema").getInt() > 0) {
@@ -240,18 +219,16 @@ Result<Book> Book::open(const std::string& path, std::string_view organ_id) {
     const std::string whose = db.execAndGet("SELECT value FROM about WHERE key = 'organ'").getString();
     if (whose != organ_id) {
       return fail(
-          fmt::format(
-              "this book belongs to the organ \"{}\", not to \"{}\"; move it to its own folder, or give the "
-              "organ file its old id back",
-              whose, organ_id),
+          fmt::format("this book belongs to the organ \"{}\", not to \"{}\"; move it to its own folder, or give the "
+                      "organ file its old id back",
+                      whose, organ_id),
           path);
     }
     return Book{std::move(store)};
   } catch (const SQLite::Exception& e) {
     return fail(
-        fmt::format(
-            "the book cannot be opened: {}. If the file is damaged, put back a copy; it was left as it is",
-            e.what()),
+        fmt::format("the book cannot be opened: {}. If the file is damaged, put back a copy; it was left as it is",
+                    e.what()),
         path);
   }
 }
@@ -265,8 +242,8 @@ Result<EntryId> Book::add(const Fault& f) {
         "INSERT INTO fault (stop, division, midi, rank, pipe, kind, words, heard_when, reported, celsius, "
         "closed, visit, "
         "remedy) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)",
-        f.stop, f.division, f.key, f.rank, f.pipe, word(f.kind), f.words, f.when, f.reported, f.temperature,
-        f.closed, f.visit, f.remedy);
+        f.stop, f.division, f.key, f.rank, f.pipe, word(f.kind), f.words, f.when, f.reported, f.temperature, f.closed,
+        f.visit, f.remedy);
   });
 }
 
@@ -323,14 +300,14 @@ Result<std::vector<Fault>> Book::faults_open(std::string_view on) const {
 
 Result<EntryId> Book::add(const Visit& v) {
   return store_->guarded("writing a visit", [&] {
-    return store_->insert("INSERT INTO visit (date, who, work, celsius) VALUES (?,?,?,?)", v.date, v.who,
-                          v.work, v.temperature);
+    return store_->insert("INSERT INTO visit (date, who, work, celsius) VALUES (?,?,?,?)", v.date, v.who, v.work,
+                          v.temperature);
   });
 }
 
 Result<std::vector<Visit>> Book::visits() const {
-  return store_->all<Visit>("reading the visits",
-                            "SELECT id, date, who, work, celsius FROM visit ORDER BY date, id", [](Row& row) {
+  return store_->all<Visit>("reading the visits", "SELECT id, date, who, work, celsius FROM visit ORDER BY date, id",
+                            [](Row& row) {
                               Visit v;
                               v.id = row.whole();
                               v.date = row.text();
@@ -351,14 +328,14 @@ Result<EntryId> Book::add(const Run& run, const std::vector<RunNote>& notes) {
         "INSERT INTO run (stop, date, celsius, celsius_blower, place, close, recording, fingerprint, remark) "
         "VALUES "
         "(?,?,?,?,?,?,?,?,?)",
-        run.stop, run.date, run.temperature, run.at_blower, run.place, run.close, run.recording,
-        run.fingerprint, run.remark);
+        run.stop, run.date, run.temperature, run.at_blower, run.place, run.close, run.recording, run.fingerprint,
+        run.remark);
     int place = 0;
     for (const RunNote& n : notes) {
-      store_->insert("INSERT INTO run_note VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)", id, ++place,
-                     n.key, n.rank, n.pipe, n.state, n.start_s, n.hz, n.cents, n.cents_95, n.cents_in_run,
-                     n.cents_in_run_95, n.ruled_by, n.rise_ms, n.speech_ms, n.room_limited, n.level,
-                     n.level_95, n.pipes_heard, joined(n.harmonics_db));
+      store_->insert("INSERT INTO run_note VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)", id, ++place, n.key,
+                     n.rank, n.pipe, n.state, n.start_s, n.hz, n.cents, n.cents_95, n.cents_in_run, n.cents_in_run_95,
+                     n.ruled_by, n.rise_ms, n.speech_ms, n.room_limited, n.level, n.level_95, n.pipes_heard,
+                     joined(n.harmonics_db));
     }
     whole.commit();
     return id;
@@ -426,29 +403,28 @@ Result<void> Book::remove_run(EntryId run) {
 
 Result<EntryId> Book::add(const AfterService& line) {
   return store_->guarded("writing a line after a service", [&] {
-    return store_->insert("INSERT INTO after_service (date, item, verdict, words) VALUES (?,?,?,?)",
-                          line.date, line.item, line.verdict, line.words);
+    return store_->insert("INSERT INTO after_service (date, item, verdict, words) VALUES (?,?,?,?)", line.date,
+                          line.item, line.verdict, line.words);
   });
 }
 
 Result<std::vector<AfterService>> Book::after_services() const {
-  return store_->all<AfterService>(
-      "reading the lines after services",
-      "SELECT id, date, item, verdict, words FROM after_service ORDER BY date, id", [](Row& row) {
-        AfterService a;
-        a.id = row.whole();
-        a.date = row.text();
-        a.item = row.text();
-        a.verdict = row.text();
-        a.words = row.text();
-        return a;
-      });
+  return store_->all<AfterService>("reading the lines after services",
+                                   "SELECT id, date, item, verdict, words FROM after_service ORDER BY date, id",
+                                   [](Row& row) {
+                                     AfterService a;
+                                     a.id = row.whole();
+                                     a.date = row.text();
+                                     a.item = row.text();
+                                     a.verdict = row.text();
+                                     a.words = row.text();
+                                     return a;
+                                   });
 }
 
 Result<void> Book::save(const SavedRegistration& r) {
   auto done = store_->guarded("saving a registration", [&] {
-    return store_->insert("INSERT OR REPLACE INTO registration VALUES (?,?,?,?)", r.name, r.draw, r.saved,
-                          r.remark);
+    return store_->insert("INSERT OR REPLACE INTO registration VALUES (?,?,?,?)", r.name, r.draw, r.saved, r.remark);
   });
   if (!done) return tl::unexpected(done.error());
   return {};
@@ -527,12 +503,9 @@ Result<std::string> Book::export_json() const {
         for (int i = 0; i < s.getColumnCount(); ++i) {
           const SQLite::Column c = s.getColumn(i);
           auto& field = row[c.getName()];
-          if (c.isInteger())
-            field = c.getInt64();
-          else if (c.isFloat())
-            field = c.getDouble();
-          else if (c.isText())
-            field = c.getString();
+          if (c.isInteger()) field = c.getInt64();
+          else if (c.isFloat()) field = c.getDouble();
+          else if (c.isText()) field = c.getString();
         }
         rows.push_back(std::move(row));
       }
@@ -565,8 +538,7 @@ Result<void> Book::export_csv(const std::string& folder) const {
     const std::filesystem::path path = std::filesystem::path{folder} / (std::string{table} + ".csv");
     std::ofstream file{path, std::ios::binary | std::ios::trunc};
     file << *text;
-    if (!file.flush())
-      return fail("the file cannot be written; see that there is room on the disk", path.string());
+    if (!file.flush()) return fail("the file cannot be written; see that there is room on the disk", path.string());
   }
   return {};
 }

@@ -76,9 +76,9 @@ struct Run {
   std::optional<Celsius> temperature;  // at the pipes
   std::optional<Celsius> at_blower;    // where the blower draws
   std::string place;                   // of the microphone: "nave, row 3", "at the mouths"
-  bool close = false;       // near enough for speech and spectrum to be the pipe's and not the room's
-  std::string recording;    // file name, not its path
-  std::string fingerprint;  // of the recording's bytes
+  bool close = false;                  // near enough for speech and spectrum to be the pipe's and not the room's
+  std::string recording;               // file name, not its path
+  std::string fingerprint;             // of the recording's bytes
   std::string remark;
 };
 // One note of a run: figures may be missing where they could not be had.

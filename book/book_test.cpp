@@ -17,9 +17,8 @@ namespace {
 class BookTest : public testing::Test {
  protected:
   BookTest() {
-    folder_ = std::filesystem::temp_directory_path() /
-              ("calcant-book-" + std::to_string(getpid()) + "-" +
-               testing::UnitTest::GetInstance()->current_test_info()->name());
+    folder_ = std::filesystem::temp_directory_path() / ("calcant-book-" + std::to_string(getpid()) + "-" +
+                                                        testing::UnitTest::GetInstance()->current_test_info()->name());
     std::filesystem::remove_all(folder_);
     std::filesystem::create_directories(folder_);
   }

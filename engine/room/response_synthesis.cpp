@@ -38,8 +38,7 @@ double mean_absorption(double volume, double surface, double seconds) {
 // Share of band b at frequency f: neighbours cross over as cosines on the octave between their centres and
 // add up to 1.
 double band_weight(int b, double hz) {
-  const double place =
-      std::clamp(std::log2(std::max(hz, 1.0) / octave_bands_hz[0]), 0.0, octave_band_count - 1.0);
+  const double place = std::clamp(std::log2(std::max(hz, 1.0) / octave_bands_hz[0]), 0.0, octave_band_count - 1.0);
   const double away = std::abs(place - b);
   return away >= 1.0 ? 0.0 : 0.5 + 0.5 * std::cos(pi * away);
 }
@@ -55,8 +54,7 @@ void add_impulse(std::span<double> to, double at, double amplitude) {
   }
 }
 
-std::vector<Image> image_sources(const std::array<double, 3>& size, double distance, double sideways,
-                                 Random& random) {
+std::vector<Image> image_sources(const std::array<double, 3>& size, double distance, double sideways, Random& random) {
   const double reach = distance + sound * early_end;
   const std::array<double, 3> source{1.5, size[1] / 2 + sideways, std::min(0.45 * size[2], 4.0)};
   const double drop = source[2] - ear_height;
@@ -161,8 +159,7 @@ StereoResponse synthesise_response(const Field& field, const ResponseRequest& re
     std::vector<double> late_left(n);
     std::vector<double> late_right(n);
     for (const Image& i : images) {
-      const double share =
-          i.bounces == 0 ? 1.0 : early_scale * early_share((i.left_metres - distance) / sound);
+      const double share = i.bounces == 0 ? 1.0 : early_scale * early_share((i.left_metres - distance) / sound);
       const double reflected = share * std::pow(1 - absorption, i.bounces / 2.0);
       add_impulse(left, lead + (i.left_metres - distance) / sound * rate, reflected / i.left_metres);
       add_impulse(right, lead + (i.right_metres - distance) / sound * rate, reflected / i.right_metres);
@@ -184,8 +181,8 @@ StereoResponse synthesise_response(const Field& field, const ResponseRequest& re
         Complex second = Complex{0, -0.5} * (x - y);
         if (is_late) {
           // In a diffuse field two ears agree at low frequencies: coherence sin(kd)/(kd).
-          const double kd = 2 * pi * (static_cast<double>(k) * rate / static_cast<double>(n)) * 2 *
-                            ear_half_distance / sound;
+          const double kd =
+              2 * pi * (static_cast<double>(k) * rate / static_cast<double>(n)) * 2 * ear_half_distance / sound;
           const double agree = kd < 1e-6 ? 1.0 : std::sin(kd) / kd;
           second = agree * first + std::sqrt(1 - agree * agree) * second;
         }

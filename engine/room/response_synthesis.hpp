@@ -22,10 +22,9 @@ struct StereoResponse {
 };
 
 struct ResponseRequest {
-  std::array<Metres, 3>
-      size;         // of the box the room is taken for; 0 in any: a box of the room's volume, 2 : 1 : 0.9
-  Metres distance;  // source to listener, along the length
-  Metres sideways{0.0};  // source off the middle line (divisions stand side by side)
+  std::array<Metres, 3> size;  // of the box the room is taken for; 0 in any: a box of the room's volume, 2 : 1 : 0.9
+  Metres distance;             // source to listener, along the length
+  Metres sideways{0.0};        // source off the middle line (divisions stand side by side)
   std::uint64_t seed = 1;
 };
 

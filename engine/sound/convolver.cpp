@@ -42,8 +42,7 @@ Convolver::Convolver(std::span<const StereoResponse> responses, int block)
       std::fill(transform_->in.begin(), transform_->in.end(), 0.0);
       for (std::size_t i = 0; i < step; ++i) {
         const std::size_t at = p * step + i;
-        transform_->in[i] = {at < r.left.size() ? r.left[at] : 0.0F,
-                             at < r.right.size() ? r.right[at] : 0.0F};
+        transform_->in[i] = {at < r.left.size() ? r.left[at] : 0.0F, at < r.right.size() ? r.right[at] : 0.0F};
       }
       Spectrum s{std::vector<double>(size), std::vector<double>(size)};
       transform_->run(transform_->forward, s);
@@ -57,8 +56,7 @@ Convolver::~Convolver() = default;
 Convolver::Convolver(Convolver&&) noexcept = default;
 Convolver& Convolver::operator=(Convolver&&) noexcept = default;
 
-void Convolver::process(std::span<const std::vector<float>> buses, std::span<float> left,
-                        std::span<float> right) {
+void Convolver::process(std::span<const std::vector<float>> buses, std::span<float> left, std::span<float> right) {
   const auto size = static_cast<std::size_t>(2 * block_);
   const auto step = static_cast<std::size_t>(block_);
   newest_ = (newest_ + 1) % partitions_;

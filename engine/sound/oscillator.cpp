@@ -26,14 +26,11 @@ double sine_cycles(double x) {
   return sine_quarter(x);
 }
 
-double cosine_cycles(double x) {
-  return sine_cycles(x + 0.25);
-}
+double cosine_cycles(double x) { return sine_cycles(x + 0.25); }
 
 }  // namespace
 
-Oscillator::Oscillator(double phase, double cycles)
-    : sine_(sine_cycles(phase)), cosine_(cosine_cycles(phase)) {
+Oscillator::Oscillator(double phase, double cycles) : sine_(sine_cycles(phase)), cosine_(cosine_cycles(phase)) {
   retune(cycles);
 }
 

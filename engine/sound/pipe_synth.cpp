@@ -99,13 +99,12 @@ void add_pipe(PipeSound& s, std::int64_t start, std::span<float> out) {
     const auto level_at = [&](std::int64_t when) {
       double level = 1.0;
       for (int i = 0; i < 2; ++i) {
-        level += s.swing_depth[i] *
-                 std::sin(two_pi * (s.swing_phase[i] + s.swing_speed[i] * static_cast<double>(when)));
+        level +=
+            s.swing_depth[i] * std::sin(two_pi * (s.swing_phase[i] + s.swing_speed[i] * static_cast<double>(when)));
       }
       if (s.tremulant.on) {
-        level *=
-            1.0 + s.tremulant.level_depth *
-                      std::sin(two_pi * (s.tremulant.phase + s.tremulant.speed * static_cast<double>(when)));
+        level *= 1.0 + s.tremulant.level_depth *
+                           std::sin(two_pi * (s.tremulant.phase + s.tremulant.speed * static_cast<double>(when)));
       }
       return static_cast<float>(level);
     };
@@ -115,11 +114,9 @@ void add_pipe(PipeSound& s, std::int64_t start, std::span<float> out) {
     double bend = 1.0;
     if (bends) {
       const double middle = static_cast<double>(at) + piece / 2.0;
-      double cents =
-          s.wander_cents * std::sin(two_pi * (s.swing_phase[0] + 0.37 * s.swing_speed[0] * middle));
+      double cents = s.wander_cents * std::sin(two_pi * (s.swing_phase[0] + 0.37 * s.swing_speed[0] * middle));
       if (s.tremulant.on) {
-        cents += s.tremulant.pitch_depth_cents *
-                 std::sin(two_pi * (s.tremulant.phase + s.tremulant.speed * middle));
+        cents += s.tremulant.pitch_depth_cents * std::sin(two_pi * (s.tremulant.phase + s.tremulant.speed * middle));
       }
       bend = std::exp2(cents / 1200.0);
     }
@@ -130,10 +127,9 @@ void add_pipe(PipeSound& s, std::int64_t start, std::span<float> out) {
       const auto box_at = [&](double share) {
         return p.box_gain_from + static_cast<float>(share) * (p.box_gain_to - p.box_gain_from);
       };
-      const float from =
-          p.amplitude * level_from * box_at(share_from) * envelope(p, since_on(at), since_off(at));
-      const float till = p.amplitude * level_to * box_at(share_to) *
-                         envelope(p, since_on(at + piece), since_off(at + piece));
+      const float from = p.amplitude * level_from * box_at(share_from) * envelope(p, since_on(at), since_off(at));
+      const float till =
+          p.amplitude * level_to * box_at(share_to) * envelope(p, since_on(at + piece), since_off(at + piece));
       if (bends) p.oscillator.retune(p.cycles_per_sample * bend);
       p.oscillator.add(from, till, to);
     }
@@ -143,12 +139,11 @@ void add_pipe(PipeSound& s, std::int64_t start, std::span<float> out) {
         if (t <= 0) return 0.0F;
         const float rise = s.partials.empty() ? 480.0F : s.partials.front().rise_samples;
         const float x = t / rise;
-        float level = s.noise_amplitude * (1.0F - std::exp(-3.0F * x)) +
-                      s.chiff_amplitude * 2.0F * x * std::exp(1.0F - 2.0F * x);
+        float level =
+            s.noise_amplitude * (1.0F - std::exp(-3.0F * x)) + s.chiff_amplitude * 2.0F * x * std::exp(1.0F - 2.0F * x);
         const float gone_since = since_off(when);
         if (gone_since > 0) level *= std::exp(-gone_since / 240.0F);
-        return level *
-               (s.noise_gain_from + static_cast<float>(share) * (s.noise_gain_to - s.noise_gain_from));
+        return level * (s.noise_gain_from + static_cast<float>(share) * (s.noise_gain_to - s.noise_gain_from));
       };
       const float from = noise_at(at, share_from);
       const float step = (noise_at(at + piece, share_to) - from) / piece;

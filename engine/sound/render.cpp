@@ -30,16 +30,11 @@ constexpr double tremulant_cents = 9.0;
 constexpr double untidy_cents = 1.5;
 
 float sample_amplitude(double level_db, const RenderSettings& s) {
-  return static_cast<float>(std::sqrt(2.0) *
-                            std::pow(10.0, (level_db - s.full_scale.value() + s.gain.value()) / 20.0));
+  return static_cast<float>(std::sqrt(2.0) * std::pow(10.0, (level_db - s.full_scale.value() + s.gain.value()) / 20.0));
 }
-float sample_rms(double level_db, const RenderSettings& s) {
-  return sample_amplitude(level_db, s) / std::sqrt(2.0F);
-}
+float sample_rms(double level_db, const RenderSettings& s) { return sample_amplitude(level_db, s) / std::sqrt(2.0F); }
 
-std::int64_t to_samples(Seconds t) {
-  return std::llround(t.value() * sample_rate_hz);
-}
+std::int64_t to_samples(Seconds t) { return std::llround(t.value() * sample_rate_hz); }
 
 const Division& division_of(const Organ& o, PipeId p) {
   return o.divisions[static_cast<std::size_t>(
@@ -54,8 +49,7 @@ class BoxCurve {
  public:
   BoxCurve(const Performance& p, BoxIndex box) {
     for (const BoxPoint& point : p.boxes) {
-      if (point.box == box)
-        points_.push_back({point.at.value() * sample_rate_hz, std::clamp(point.opening, 0.0, 1.0)});
+      if (point.box == box) points_.push_back({point.at.value() * sample_rate_hz, std::clamp(point.opening, 0.0, 1.0)});
     }
   }
   [[nodiscard]] double at(std::int64_t sample) const {
@@ -87,8 +81,7 @@ struct Speaking {
 
 class Renderer {
  public:
-  Renderer(const Performance& p, const Listening& l, const RenderSettings& s)
-      : p_(p), l_(l), s_(s), noise_(s.seed) {
+  Renderer(const Performance& p, const Listening& l, const RenderSettings& s) : p_(p), l_(l), s_(s), noise_(s.seed) {
     for (BoxIndex b = 0; b < static_cast<BoxIndex>(l.organ().boxes.size()); ++b) boxes_.emplace_back(p, b);
   }
 
@@ -117,12 +110,10 @@ class Renderer {
       partial.amplitude = sample_amplitude(level, s_);
       const double rise_periods =
           i < v.speech.partial_rise_periods.size() ? v.speech.partial_rise_periods[i] : v.speech.rise_periods;
-      partial.rise_samples =
-          static_cast<float>(std::max(rise_periods / fundamental * sample_rate_hz / ln_10, 16.0));
+      partial.rise_samples = static_cast<float>(std::max(rise_periods / fundamental * sample_rate_hz / ln_10, 16.0));
       partial.fall_samples = static_cast<float>(std::max(v.speech.release.value() * sample_rate_hz, 48.0));
       if (v.partials[i].harmonic == v.speech.transient_harmonic) {
-        partial.surplus =
-            static_cast<float>(std::max(std::pow(10.0, v.speech.transient.value() / 20.0) - 1.0, 0.0));
+        partial.surplus = static_cast<float>(std::max(std::pow(10.0, v.speech.transient.value() / 20.0) - 1.0, 0.0));
       }
       sound.partials.push_back(partial);
       out.frequencies.emplace_back(hz);
@@ -196,10 +187,8 @@ std::vector<StereoResponse> responses(const Listening& l, const RenderSettings& 
     }
     ResponseRequest request;
     request.size = organ.room.size;
-    request.distance =
-        place != nullptr && d < place->from_division.size() ? place->from_division[d] : Metres{10};
-    request.sideways =
-        Metres{1.5 * (static_cast<double>(d) - (count - 1) / 2.0)};  // divisions stand side by side
+    request.distance = place != nullptr && d < place->from_division.size() ? place->from_division[d] : Metres{10};
+    request.sideways = Metres{1.5 * (static_cast<double>(d) - (count - 1) / 2.0)};  // divisions stand side by side
     request.seed = s.seed + d;
     out.push_back(synthesise_response(l.field(), request));
   }
@@ -237,10 +226,10 @@ Result<Rendered> render(const Performance& p, const Listening& l, const RenderSe
   if (p.events.empty()) return fail("nothing sounds: no pipe speaks in this music with these stops");
   const Decibels peak = predicted_peak(p, l, s);
   if (peak.value() > 0) {
-    return fail(fmt::format(
-        "this could reach {:.0f} dB above what the file can hold; take the listening gain down by "
-        "{:.0f} dB, or give a full scale of {:.0f} dB SPL",
-        peak.value(), std::ceil(peak.value()), std::ceil(s.full_scale.value() + peak.value())));
+    return fail(
+        fmt::format("this could reach {:.0f} dB above what the file can hold; take the listening gain down by "
+                    "{:.0f} dB, or give a full scale of {:.0f} dB SPL",
+                    peak.value(), std::ceil(peak.value()), std::ceil(s.full_scale.value() + peak.value())));
   }
   Renderer renderer{p, l, s};
   std::optional<Convolver> room;
@@ -300,8 +289,7 @@ Result<Rendered> render(const Performance& p, const Listening& l, const RenderSe
     for (auto& b : bus) std::fill(b.begin(), b.end(), 0.0F);
     for (std::size_t g = 0; g < groups.size(); ++g) {
       auto& to = bus[static_cast<std::size_t>(speaking[groups[g].first].bus)];
-      for (int i = 0; i < block; ++i)
-        to[static_cast<std::size_t>(i)] += parts[g][static_cast<std::size_t>(i)];
+      for (int i = 0; i < block; ++i) to[static_cast<std::size_t>(i)] += parts[g][static_cast<std::size_t>(i)];
     }
     std::erase_if(speaking, [&](const Speaking& pipe) { return pipe.sound.end() <= from + block; });
 
@@ -317,10 +305,8 @@ Result<Rendered> render(const Performance& p, const Listening& l, const RenderSe
       interleaved[2 * i + 1] = right[i];
       loudest = std::max({loudest, std::abs(left[i]), std::abs(right[i])});
     }
-    if (auto written = sink(std::span{interleaved}.first(2 * count)); !written)
-      return tl::unexpected(written.error());
-    work.tell(static_cast<double>(std::min(from + block, end)) / static_cast<double>(end),
-              "making the sound");
+    if (auto written = sink(std::span{interleaved}.first(2 * count)); !written) return tl::unexpected(written.error());
+    work.tell(static_cast<double>(std::min(from + block, end)) / static_cast<double>(end), "making the sound");
   }
   return Rendered{Decibels{20.0 * std::log10(std::max(loudest, 1e-9F))},
                   Seconds{static_cast<double>(end) / sample_rate_hz}};
