@@ -1,0 +1,115 @@
+#include "engine/care/day.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+
+#include "engine/tuning/temperament.hpp"
+
+namespace calcant {
+namespace {
+
+constexpr double standing_wave_db = 5.0;  // one place in a church, a low pure tone (from memory)
+
+// The newest record of each pipe, up to the date, that says what is asked for.
+template <class Says>
+std::map<std::pair<std::string, int>, PipeRecord> newest(const std::vector<PipeRecord>& records,
+                                                         const std::string& date, Says says) {
+  std::map<std::pair<std::string, int>, PipeRecord> out;
+  for (const PipeRecord& r : records) {
+    if (!says(r) || (!date.empty() && r.date > date)) continue;
+    auto [it, is_new] = out.try_emplace({r.rank, r.pipe}, r);
+    if (!is_new && r.date >= it->second.date) it->second = r;
+  }
+  return out;
+}
+
+void lay_faults(const Organ& organ, const std::vector<OpenFault>& faults, Day& day) {
+  for (const OpenFault& f : faults) {
+    const std::string since = f.reported.empty() ? std::string{} : fmt::format(", in the book since {}", f.reported);
+    if (f.out_of_use && !f.stop.empty()) {
+      day.overlay.stops_out_of_use.push_back(f.stop);
+      const auto stop = stop_by_id(organ, f.stop);
+      const std::string name = stop ? full_name(organ.stops[static_cast<std::size_t>(*stop)]) : f.stop;
+      day.allowed_for.push_back(fmt::format("{} is out of use{}", name, since));
+    } else if (f.dead && f.pipe > 0) {
+      day.overlay.dead.push_back({f.rank, f.pipe, f.words});
+      day.allowed_for.push_back(fmt::format("{}{}{}", f.words, f.when.empty() ? "" : " (" + f.when + ")", since));
+    }
+  }
+}
+
+void lay_levels(const std::vector<PipeRecord>& records, const std::string& date, Day& day) {
+  const auto levels = newest(records, date, [](const PipeRecord& r) { return r.level.has_value(); });
+  std::map<std::string, std::pair<double, int>> sums;
+  for (const auto& [pipe, r] : levels) {
+    auto& [sum, count] = sums[pipe.first];
+    sum += r.level->value();
+    ++count;
+  }
+  for (const auto& [pipe, r] : levels) {
+    const auto& [sum, count] = sums[pipe.first];
+    const double own = r.level_95 ? r.level_95->value() : 1.0;
+    Sourced<double> figure;
+    figure.value = r.level->value() - sum / count;
+    figure.source = Source::measured;
+    figure.half_width_95 = r.close ? own : std::max(own, standing_wave_db);
+    figure.date = r.date;
+    figure.basis = "recording, level against the rank's own mean";
+    figure.conditions = r.close ? "microphone at the mouths" : "one place in the church";
+    day.overlay.pipe_level.push_back({pipe.first, pipe.second, figure});
+  }
+}
+
+void lay_pitches(const std::vector<PipeRecord>& records, const std::string& date, Day& day) {
+  for (const auto& [pipe, r] : newest(records, date, [](const PipeRecord& p) { return p.cents.has_value(); })) {
+    Sourced<double> figure;
+    figure.value = r.cents->value();
+    figure.source = Source::measured;
+    if (r.cents_95) figure.half_width_95 = r.cents_95->value();
+    figure.date = r.date;
+    figure.basis = "recording";
+    if (r.temperature) figure.conditions = fmt::format("{:.1f} C at the pipes", r.temperature->value());
+    day.overlay.pipe_cents.push_back({pipe.first, pipe.second, figure});
+  }
+}
+
+void tell_reeds(const Organ& organ, Celsius now, Day& day) {
+  const Celsius tuned_at = organ.pitch.at.value;
+  const Cents flues = flue_shift(tuned_at, now);
+  for (std::size_t i = 0; i < organ.ranks.size(); ++i) {
+    const Rank& rank = organ.ranks[i];
+    if (rank.family != Family::reed) continue;
+    const PipeId middle{static_cast<RankIndex>(i), (rank.pipes + 1) / 2};
+    const Cents moved_by = interval(frequency(organ, middle, tuned_at), frequency(organ, middle, now));
+    const Cents apart = moved_by - flues;
+    if (std::abs(apart.value()) < reed_apart_cents) continue;
+    day.reeds_apart.push_back({rank.id, apart});
+    day.allowed_for.push_back(
+        fmt::format("at {:.0f} C the {} stands about {:.0f} cents {} the flues (assumed behaviour of its reeds): "
+                    "better left out of the "
+                    "chorus, and the wires left alone",
+                    now.value(), rank.name, std::abs(apart.value()), apart.value() > 0 ? "above" : "below"));
+  }
+}
+
+}  // namespace
+
+Day organ_of_day(const Organ& organ, const std::vector<OpenFault>& faults, const std::vector<PipeRecord>& records,
+                 const DayRequest& request) {
+  Day day;
+  day.overlay.day = request.date;
+  day.overlay.origin = "the organ's book";
+  lay_faults(organ, faults, day);
+  lay_levels(records, request.date, day);
+  if (request.as_found) lay_pitches(records, request.date, day);
+  if (request.temperature) {
+    day.overlay.temperature =
+        Sourced<Celsius>{*request.temperature, Source::given, std::nullopt, request.date, "asked for", {}};
+    tell_reeds(organ, *request.temperature, day);
+  }
+  return day;
+}
+
+}  // namespace calcant
