@@ -20,7 +20,9 @@ constexpr int most_partials = 128;
 struct Kind {
   double tilt;             // dB an octave the first trend line falls at normal scale and the jet of reference
   double windway;          // depth against the usual one of its pitch
+  double choke;            // area of the windway over the toe hole's: soft stops are held back at the foot
   double efficiency_db;    // sound power over wind power P Q
+  double bass;             // dB an octave the voicer holds it back below middle C
   double rise_periods;
   double chiff_db;
   double transient_harmonic;
@@ -30,23 +32,23 @@ struct Kind {
 
 Kind kind_of(Family family, Form form) {
   switch (form) {
-    case Form::stopped: return {6.0, 1.0, -34.0, 15, -20, 3, 9, -42};
-    case Form::chimney: return {6.0, 1.0, -34.0, 16, -20, 3, 9, -42};
-    case Form::reed_full: return {1.0, 1.0, -27.0, 10, -38, 0, 0, -52};
-    case Form::reed_half: return {2.0, 1.0, -31.0, 10, -38, 0, 0, -50};
-    case Form::reed_short: return {2.0, 1.0, -33.0, 9, -36, 0, 0, -48};
-    case Form::harmonic: return {6.5, 1.0, -30.0, 20, -30, 1.5, 3, -46};
+    case Form::stopped: return {6.0, 1.0, 0.6, -34.0, 2.0, 15, -20, 3, 9, -42};
+    case Form::chimney: return {6.0, 1.0, 0.6, -34.0, 2.0, 16, -20, 3, 9, -42};
+    case Form::reed_full: return {1.0, 1.0, 0.5, -32.0, 8.5, 10, -38, 0, 0, -52};
+    case Form::reed_half: return {2.0, 1.0, 0.5, -36.0, 6.0, 10, -38, 0, 0, -50};
+    case Form::reed_short: return {2.0, 1.0, 0.5, -38.0, 6.0, 9, -36, 0, 0, -48};
+    case Form::harmonic: return {6.5, 1.0, 0.5, -30.5, 2.5, 20, -30, 2, 3, -46};
     case Form::open:
     case Form::tapered: break;
   }
   const double tapered = form == Form::tapered ? -2.5 : 0;
   switch (family) {
-    case Family::flute: return {7.0, 1.0, -31.5 + tapered, 17, -30, 2, 3, -46};
-    case Family::string: return {5.0, 0.7, -34.0 + tapered, 40, -30, 2, 9, -42};
-    case Family::reed: return {1.0, 1.0, -27.0, 10, -38, 0, 0, -52};
+    case Family::flute: return {7.0, 1.0, 0.5, -31.5 + tapered, 2.5, 17, -30, 2, 3, -46};
+    case Family::string: return {4.5, 0.7, 1.25, -43.0 + tapered, 6.0, 40, -30, 2, 9, -42};
+    case Family::reed: return kind_of(family, Form::reed_full);
     case Family::principal: break;
   }
-  return {7.0, 1.0, -30.0 + tapered, 22, -26, 2, 6, -46};
+  return {7.0, 1.0, 0.5, -30.0 + tapered, 4.8, 22, -26, 2, 6, -46};
 }
 
 bool is_reed(const PipeDesign& p) {
@@ -58,13 +60,14 @@ bool is_reed(const PipeDesign& p) {
 // pipes.md 3.1: 1.0, 0.8, 0.6, 0.5, 0.4 mm from 8 ft to 1/2 ft C, within 6 %).
 double windway_depth(double f) { return 0.6e-3 * std::cbrt(middle_c_hz / f); }
 
-// How the voicer regulates a rank along its compass, dB against a constant share of the wind's power: towards the bass
-// and the extreme treble softer, so that loudness peaks in the middle octave and falls to both ends (Harrison &
-// Thompson-Allen 1996). By sounding pitch, so that 4 ft and 2 ft ranks carry the unison's line on.
-double regulation(double f) {
+// How the voicer regulates a rank along its compass, dB against a constant share of the wind's power: softer towards
+// the bass and the treble, so that loudness peaks in the middle octave and falls to both ends by at least 10 phon (Harrison
+// & Thompson-Allen 1996: the same for all unison stops; hence the brighter, the more the bass is held back). By sounding
+// pitch, so that 4 ft and 2 ft ranks carry the unison's line on.
+double regulation(double f, double bass) {
   const double octaves = std::log2(f / middle_c_hz);
-  if (octaves < 0) return 3.0 * octaves;
-  return octaves < 1 ? 0.0 : -1.5 * (octaves - 1);
+  if (octaves < 0) return bass * octaves;
+  return octaves < 1 ? 0.0 : -3.0 * (octaves - 1);
 }
 
 // Partials as levels in dB, the first element the fundamental; the strongest need not be 0.
@@ -130,7 +133,7 @@ Voice voice(const PipeDesign& p, const Air& air) {
   const Kind kind = kind_of(p.family, p.form);
   const bool reed = is_reed(p);
   const KilogramsPerCubicMetre rho = density(air);
-  const Pascals foot = p.wind * foot_share(0.5);
+  const Pascals foot = p.wind * foot_share(kind.choke);
   const Metres depth{windway_depth(f) * kind.windway};
   const Metres width = p.diameter * (std::numbers::pi * p.mouth);
   const Metres height = width * p.cut_up;
@@ -154,8 +157,8 @@ Voice voice(const PipeDesign& p, const Air& air) {
   for (double level : shape) sum += decibels_to_power(Decibels{level});
 
   const double wind_watts = p.wind.value() * v.wind.value() / 1000;
-  const double total = power_to_decibels(wind_watts / 1e-12).value() + kind.efficiency_db + regulation(f) +
-                       p.loudness.value();
+  const double total = power_to_decibels(wind_watts / 1e-12).value() + kind.efficiency_db + regulation(f, kind.bass) +
+                       (reed ? 0.8 * half_tones(p.diameter, p.frequency) : 0.0) + p.loudness.value();
   for (std::size_t i = 0; i < shape.size(); ++i)
     if (shape[i] >= strongest + weakest_db)
       v.partials.push_back({static_cast<double>(i + 1), Decibels{total + shape[i]} - power_to_decibels(sum)});

@@ -21,7 +21,7 @@ struct PipeDesign {
   Family family = Family::principal;
   Form form = Form::open;
   Hertz frequency{261.63};       // what it sounds
-  Metres diameter{0.05498};      // inside, or of the round pipe of equal area; of a reed's resonator: ignored
+  Metres diameter{0.05498};      // inside, or of the round pipe of equal area; of a reed: how wide its kind (an oboe narrow)
   double mouth = 0.25;           // width as a share of the circumference
   double cut_up = 0.25;          // height as a share of the width
   Pascals wind{735.5};           // in the chest
