@@ -14,7 +14,7 @@ function(calcant_part name)
   list(FILTER benches INCLUDE REGEX "_bench\\.cpp$")
   set(fuzzers ${sources})
   list(FILTER fuzzers INCLUDE REGEX "_fuzz\\.cpp$")
-  list(FILTER sources EXCLUDE REGEX "_(test|bench|fuzz)\\.cpp$")
+  list(FILTER sources EXCLUDE REGEX "(_(test|bench|fuzz)|/main)\\.cpp$")  # a program names its main.cpp itself
 
   list(TRANSFORM PART_USES PREPEND calcant_ OUTPUT_VARIABLE uses)
   if(sources)

@@ -1,0 +1,12 @@
+#include "cli/commands.hpp"
+
+namespace calcant::cli {
+
+std::vector<Group> all_commands() {
+  return {
+      {"The organ", {spec_command(), sounding_command()}},
+      {"The ear", {ear_command()}},
+  };
+}
+
+}  // namespace calcant::cli

@@ -1,0 +1,17 @@
+// Every command of the program, in the groups and the order of `calcant --help`. One file per command (or small group
+// of commands that belong together) gives the functions declared here.
+#pragma once
+
+#include <vector>
+
+#include "cli/help.hpp"
+
+namespace calcant::cli {
+
+[[nodiscard]] Command spec_command();      // spec.cpp
+[[nodiscard]] Command sounding_command();  // sounding.cpp
+[[nodiscard]] Command ear_command();       // ear.cpp
+
+[[nodiscard]] std::vector<Group> all_commands();
+
+}  // namespace calcant::cli

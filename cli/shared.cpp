@@ -1,0 +1,52 @@
+#include "cli/shared.hpp"
+
+#include <utility>
+
+#include "jobs/spec.hpp"
+
+namespace calcant::cli {
+
+Argument organ_argument() { return {"ORGAN", "an organ folder, or its organ.toml"}; }
+
+std::vector<Option> day_options() {
+  return {{"--on", "DATE", "the organ of that day (2026-11-29), as the fault book has it", ""},
+          {"--temperature", "CELSIUS", "at the pipes; otherwise as the organ file has it", ""}};
+}
+
+std::vector<Option> place_options() {
+  return {{"--at", "PLACE", "where it is heard", "nave", {"nave", "bench"}},
+          {"--people", "HOW MANY", "how full the church is", "empty", {"empty", "half", "full"}}};
+}
+
+std::vector<Option> joined(std::vector<std::vector<Option>> lists) {
+  std::vector<Option> all;
+  for (auto& list : lists) {
+    for (auto& o : list) all.push_back(std::move(o));
+  }
+  return all;
+}
+
+Result<OrganContext> open_organ(const Given& given) {
+  Asked asked;
+  if (given.has("--on")) {
+    const auto date = parse_date(*given.text("--on"));
+    if (!date) return fail(date.error().message, "--on");
+    asked.on = *date;
+  }
+  const auto celsius = given.number("--temperature", -20, 50, "C");
+  if (!celsius) return tl::unexpected<Error>(celsius.error());
+  if (*celsius) asked.temperature = Celsius{**celsius};
+  if (given.text("--at") == "bench") asked.place = PlaceKind::bench;
+  if (given.text("--people") == "half") asked.people = People::half;
+  if (given.text("--people") == "full") asked.people = People::full;
+  return calcant::open_organ(given.text_or("ORGAN", "."), asked);
+}
+
+Shown shown(std::string text, std::string json) { return {std::move(text), std::move(json)}; }
+
+std::string invented_line(const Organ& organ) {
+  const std::string words = invented_words(organ);
+  return words.empty() ? words : words + ".\n";
+}
+
+}  // namespace calcant::cli

@@ -1,0 +1,27 @@
+// What many commands take: ORGAN, the place and the people, the day and its temperature, and how JSON is handed over.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "cli/command.hpp"
+#include "jobs/context.hpp"
+
+namespace calcant::cli {
+
+[[nodiscard]] Argument organ_argument();
+// --on DATE, --temperature CELSIUS
+[[nodiscard]] std::vector<Option> day_options();
+// --at nave|bench, --people empty|half|full
+[[nodiscard]] std::vector<Option> place_options();
+[[nodiscard]] std::vector<Option> joined(std::vector<std::vector<Option>> lists);
+
+// The organ named by ORGAN, with whichever of the options above the command takes.
+[[nodiscard]] Result<OrganContext> open_organ(const Given& given);
+
+[[nodiscard]] Shown shown(std::string text, std::string json);
+
+// "Invented organ" as a line of its own under a heading, or nothing.
+[[nodiscard]] std::string invented_line(const Organ& organ);
+
+}  // namespace calcant::cli

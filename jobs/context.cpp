@@ -1,0 +1,55 @@
+#include "jobs/context.hpp"
+
+#include <fmt/format.h>
+
+#include <chrono>
+#include <cstdio>
+#include <utility>
+
+#include "files/organfile/organfile.hpp"
+
+namespace calcant {
+
+Result<std::string> parse_date(const std::string& text) {
+  int year = 0;
+  unsigned month = 0;
+  unsigned day = 0;
+  char more = 0;
+  const bool read = text.size() == 10 && std::sscanf(text.c_str(), "%4d-%2u-%2u%c", &year, &month, &day, &more) == 3;
+  const std::chrono::year_month_day date{std::chrono::year{year}, std::chrono::month{month}, std::chrono::day{day}};
+  if (!read || !date.ok()) return fail(fmt::format("'{}' is no date; one is written 2026-11-29.", text), "date");
+  return text;
+}
+
+Result<OrganContext> open_organ(const std::filesystem::path& path, const Asked& asked) {
+  auto folder = read_organ_folder(path);
+  if (!folder) return tl::unexpected<Error>(as_error(folder.error()));
+
+  OrganContext context;
+  context.folder = folder->folder;
+  context.described = std::move(folder->organ);
+  context.notes = std::move(folder->notes);
+  context.day = std::move(folder->day);
+  if (asked.on) {
+    const auto date = parse_date(*asked.on);
+    if (!date) return tl::unexpected<Error>(date.error());
+    if (!context.day.day.empty() && context.day.day != *date) {
+      context.notes.push_back(fmt::format("{} speaks of {}, not of {}, and was left out of account.",
+                                          context.day.origin, context.day.day, *date));
+      context.day = Overlay{};
+      context.day.day = *date;
+    }
+  }
+  Applied applied = apply(context.described, context.day);
+  context.organ = std::move(applied.organ);
+  context.overruled = std::move(applied.overruled);
+  for (auto& orphan : applied.orphans) context.notes.push_back(std::move(orphan));
+
+  context.condition.place = asked.place;
+  context.condition.people = asked.people;
+  context.condition.air.temperature = asked.temperature.value_or(context.organ.room.temperature.value);
+  context.condition.air.humidity = context.organ.room.humidity.value;
+  return context;
+}
+
+}  // namespace calcant

@@ -1,0 +1,22 @@
+// How loud a table of spectral lines is to the ear.
+#pragma once
+
+#include <filesystem>
+
+#include "engine/hearing/loudness.hpp"
+
+namespace calcant {
+
+struct EarAnswer {
+  Heard heard;
+  EarSettings settings;
+  std::size_t lines = 0;
+};
+
+// Reads the table (files/lines) and weighs it by the standard's own grid of filters.
+[[nodiscard]] Result<EarAnswer> ear(const std::filesystem::path& table, const EarSettings& settings);
+[[nodiscard]] std::string json_text(const EarAnswer& answer);
+// "ISO 532-2:2017, diffuse field, both ears".
+[[nodiscard]] std::string words(const EarSettings& settings);
+
+}  // namespace calcant
