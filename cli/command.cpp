@@ -64,8 +64,8 @@ Result<std::optional<double>> Given::number(const std::string& name, double low,
   if (begin != end && *begin == '+') ++begin;
   const auto [stop, fault] = std::from_chars(begin, end, value);
   if (fault != std::errc{} || stop != end || !std::isfinite(value) || value < low || value > high) {
-    return fail(fmt::format("takes a number from {:g} to {:g}{}{}, not '{}'.", low, high, unit.empty() ? "" : " ",
-                            unit, *typed_text),
+    return fail(fmt::format("takes a number from {:g} to {:g}{}{}, not '{}'.", low, high, unit.empty() ? "" : " ", unit,
+                            *typed_text),
                 name);
   }
   return value;

@@ -25,13 +25,13 @@ struct Argument {
 
 // A word by its name: --draw REGISTRATION. A flag has no `value`.
 struct Option {
-  std::string name;                    // "--draw"
-  std::string value;                   // "REGISTRATION"; empty: a flag
+  std::string name;   // "--draw"
+  std::string value;  // "REGISTRATION"; empty: a flag
   std::string help;
   std::string otherwise{};             // what holds when it is left out; empty: nothing
   std::vector<std::string> choices{};  // when only these are allowed
   bool required = false;
-  bool many = false;                   // may be given several times
+  bool many = false;  // may be given several times
 };
 
 struct Example {
@@ -45,7 +45,7 @@ class Given {
   void put(const std::string& name, std::vector<std::string> values, bool typed);
 
   [[nodiscard]] bool has(const std::string& name) const { return values_.contains(name); }
-  [[nodiscard]] bool typed(const std::string& name) const;  // by the user, not by `otherwise`
+  [[nodiscard]] bool typed(const std::string& name) const;                       // by the user, not by `otherwise`
   [[nodiscard]] std::optional<std::string> text(const std::string& name) const;  // the last, where several
   [[nodiscard]] std::string text_or(const std::string& name, std::string otherwise) const;
   [[nodiscard]] std::vector<std::string> all(const std::string& name) const;

@@ -106,11 +106,10 @@ std::string help(const std::vector<Group>& groups) {
     for (const auto& c : g.commands) rows.emplace_back(c.name, c.summary);
     s += columns(rows) + "\n";
   }
-  s +=
-      "'calcant COMMAND --help' explains one of them, with examples. ORGAN is an organ folder or its organ.toml.\n"
-      "--json answers in JSON where a command reports.\n\n"
-      "Exit codes: 0 done; 1 it cannot be done as asked (the sentence says why); 2 the words were not understood;\n"
-      "3 stopped by Ctrl-C; 4 a fault in Calcant itself.\n";
+  s += "'calcant COMMAND --help' explains one of them, with examples. ORGAN is an organ folder or its organ.toml.\n"
+       "--json answers in JSON where a command reports.\n\n"
+       "Exit codes: 0 done; 1 it cannot be done as asked (the sentence says why); 2 the words were not understood;\n"
+       "3 stopped by Ctrl-C; 4 a fault in Calcant itself.\n";
   return s;
 }
 

@@ -46,7 +46,10 @@ Result<Given> parse(const Command& command, const std::vector<std::string>& word
     if (options[i].value.empty()) {
       app.add_flag(options[i].name);
     } else {
-      app.add_option(options[i].name, values[i])->expected(1)->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
+      app.add_option(options[i].name, values[i])
+          ->expected(1)
+          ->allow_extra_args(false)  // one value each; what follows is an argument
+          ->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
     }
   }
   for (std::size_t i = 0; i < arguments.size(); ++i) app.add_option(command.arguments[i].name, arguments[i]);
@@ -87,7 +90,8 @@ Result<Given> parse(const Command& command, const std::vector<std::string>& word
       continue;
     }
     if (values[i].empty()) {
-      if (o.required) return fail(fmt::format("{} is missing: {}. {}", o.name, o.help, hint_help(command)), command.name);
+      if (o.required)
+        return fail(fmt::format("{} is missing: {}. {}", o.name, o.help, hint_help(command)), command.name);
       if (!o.otherwise.empty()) given.put(o.name, {o.otherwise}, false);
       continue;
     }

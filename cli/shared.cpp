@@ -42,8 +42,6 @@ Result<OrganContext> open_organ(const Given& given) {
   return calcant::open_organ(given.text_or("ORGAN", "."), asked);
 }
 
-Shown shown(std::string text, std::string json) { return {std::move(text), std::move(json)}; }
-
 std::string invented_line(const Organ& organ) {
   const std::string words = invented_words(organ);
   return words.empty() ? words : words + ".\n";

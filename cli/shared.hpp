@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "cli/command.hpp"
@@ -19,7 +20,7 @@ namespace calcant::cli {
 // The organ named by ORGAN, with whichever of the options above the command takes.
 [[nodiscard]] Result<OrganContext> open_organ(const Given& given);
 
-[[nodiscard]] Shown shown(std::string text, std::string json);
+[[nodiscard]] inline Shown shown(std::string text, std::string json) { return {std::move(text), std::move(json)}; }
 
 // "Invented organ" as a line of its own under a heading, or nothing.
 [[nodiscard]] std::string invented_line(const Organ& organ);

@@ -34,10 +34,9 @@ std::string text_of(const OrganContext& context, const Sounded& s) {
   }
   if (!s.missing.empty()) text += "\nMissing\n";
   for (const auto& m : s.missing) {
-    text += fmt::format("  {} {}, asked for by {} {}: {}\n",
-                        organ.ranks[static_cast<std::size_t>(m.reasons.rank)].name, name(m.note),
-                        organ.keyboards[static_cast<std::size_t>(m.reasons.keyboard)].name, name(m.reasons.key),
-                        m.reasons.why);
+    text += fmt::format("  {} {}, asked for by {} {}: {}\n", organ.ranks[static_cast<std::size_t>(m.reasons.rank)].name,
+                        name(m.note), organ.keyboards[static_cast<std::size_t>(m.reasons.keyboard)].name,
+                        name(m.reasons.key), m.reasons.why);
   }
   return text;
 }
@@ -57,10 +56,11 @@ Command sounding_command() {
   c.options = joined({{{"--draw", "REGISTRATION", "stops and couplers drawn", "", {}, true},
                        {"--keys", "KEYS", "keys held: \"Great:C4,E4,G4 Pedal:C2\"", "", {}, true}},
                       day_options()});
-  c.examples = {{"calcant sounding demo/village --draw \"Great: Open Diapason 8, Swell to Great\" --keys Great:C4,E4,G4",
-                 "The pipes of a C major chord, and through which coupler each is reached."},
-                {"calcant sounding demo/village --draw \"Oboe 8\" --keys Swell:C4 --temperature 8 --json",
-                 "One reed pipe on a cold morning, for a program."}};
+  c.examples = {
+      {"calcant sounding demo/village --draw \"Great: Open Diapason 8, Swell to Great\" --keys Great:C4,E4,G4",
+       "The pipes of a C major chord, and through which coupler each is reached."},
+      {"calcant sounding demo/village --draw \"Oboe 8\" --keys Swell:C4 --temperature 8 --json",
+       "One reed pipe on a cold morning, for a program."}};
   c.run = [](const Given& given, Console&) -> Result<Shown> {
     const auto context = open_organ(given);
     if (!context) return tl::unexpected<Error>(context.error());

@@ -15,20 +15,20 @@ namespace calcant {
 
 // What a user may say beside the organ itself; what is left out is as the organ file has it.
 struct Asked {
-  std::optional<std::string> on;          // ISO date: the organ of that day; empty: today's as the folder holds it
-  std::optional<Celsius> temperature;     // at the pipes
+  std::optional<std::string> on;       // ISO date: the organ of that day; empty: today's as the folder holds it
+  std::optional<Celsius> temperature;  // at the pipes
   PlaceKind place = PlaceKind::nave;
   People people = People::empty;
 };
 
 struct OrganContext {
   std::filesystem::path folder;
-  Organ described;                        // as the file has it
-  Organ organ;                            // the day laid over it: what jobs compute with
-  Overlay day;                            // what was laid over
+  Organ described;  // as the file has it
+  Organ organ;      // the day laid over it: what jobs compute with
+  Overlay day;      // what was laid over
   std::vector<Overruled> overruled;
-  std::vector<std::string> notes;         // what the file leaves open and was assumed, orphans of the day: whole sentences
-  Condition condition;                    // place, people, and the air at the pipes
+  std::vector<std::string> notes;  // what the file leaves open and was assumed, orphans of the day: whole sentences
+  Condition condition;             // place, people, and the air at the pipes
 };
 
 // `path` is an organ folder or its organ.toml. Every fault of the files comes back in one Error.

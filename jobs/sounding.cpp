@@ -43,7 +43,8 @@ Result<Sounded> what_sounds(const OrganContext& context, const std::string& draw
   SoundingReport report = explain(context.organ, *drawn, *down);
   for (auto& p : report.pipes) {
     const PipeId pipe = p.pipe;
-    s.pipes.push_back({std::move(p), sounding_note(context.organ, pipe), frequency(context.organ, pipe, s.temperature)});
+    s.pipes.push_back(
+        {std::move(p), sounding_note(context.organ, pipe), frequency(context.organ, pipe, s.temperature)});
   }
   for (auto& m : report.missing) {
     const Note note = note_of_missing(context.organ, m);

@@ -15,13 +15,13 @@ struct Sounded {
   KeysDown down;
   struct Pipe {
     SoundingPipe reasons;
-    Note note;         // its own nominal sounding note; of a mutation the nearest
-    Hertz frequency;   // its true pitch at the temperature
+    Note note;        // its own nominal sounding note; of a mutation the nearest
+    Hertz frequency;  // its true pitch at the temperature
   };
-  std::vector<Pipe> pipes;         // by rank, then number
+  std::vector<Pipe> pipes;  // by rank, then number
   struct Missing {
     MissingPipe reasons;
-    Note note;         // the note the missing pipe would sound
+    Note note;  // the note the missing pipe would sound
   };
   std::vector<Missing> missing;
   Celsius temperature;

@@ -29,7 +29,10 @@ Json stop_json(const Organ& organ, const Stop& s) {
   Json ranks = Json::array();
   for (const auto& part : s.parts) {
     const auto& rank = organ.ranks[static_cast<std::size_t>(part.rank)];
-    ranks.push_back({{"rank", rank.id}, {"from_midi", part.from.midi}, {"to_midi", part.to.midi}, {"step", part.step},
+    ranks.push_back({{"rank", rank.id},
+                     {"from_midi", part.from.midi},
+                     {"to_midi", part.to.midi},
+                     {"step", part.step},
                      {"borrowed", part.borrowed}});
   }
   j["ranks"] = std::move(ranks);
@@ -88,7 +91,9 @@ std::string specification_json(const Organ& organ, const std::vector<std::string
   }
   j["boxes"] = Json::array();
   for (const auto& b : organ.boxes) {
-    j["boxes"].push_back({{"id", b.id}, {"name", b.name}, {"pedal", b.pedal == SwellPedal::lever ? "lever" : "balanced"},
+    j["boxes"].push_back({{"id", b.id},
+                          {"name", b.name},
+                          {"pedal", b.pedal == SwellPedal::lever ? "lever" : "balanced"},
                           {"hitches", b.hitches}});
   }
   j["accessories"] = Json::array();
