@@ -11,6 +11,8 @@ namespace {
 
 constexpr double lowest_audible = 20.0;
 constexpr double highest_audible = 20000.0;
+constexpr double level_end = 25.0;           // u where a line no longer shapes another's filter: 94 dB down
+constexpr double one_component = 0.02;       // of an auditory filter's width
 constexpr double loudest_compressed = 1e10;  // excitation above which growth is a plain power
 
 constexpr double erb(double f) {
@@ -104,39 +106,52 @@ Components Cochlea::components(const Lines& lines) const {
     return a.level != b.level ? a.level < b.level : x < y;
   });
 
-  const std::size_t n = order.size();
   Components c;
-  c.frequency.resize(n);
-  c.power.resize(n);
-  c.skirt.resize(n);
-  for (std::size_t j = 0; j < n; ++j) {
-    const Line& line = lines[order[j]];
-    const double f = line.frequency.value();
-    c.frequency[j] = f;
-    c.power[j] = from_db(line.level.value() + outer_ear_.at(f) + middle_ear_.at(f));
+  c.members.reserve(order.size());
+  double end = 0;
+  for (std::uint32_t k : order) {
+    const double f = lines[k].frequency.value();
+    const double power = from_db(lines[k].level.value() + outer_ear_.at(f) + middle_ear_.at(f));
+    if (f > end) {
+      end = f + one_component * erb(f);
+      c.frequency.push_back(f);
+      c.power.push_back(power);
+    } else {
+      double& mean = c.frequency.back();
+      double& sum = c.power.back();
+      sum += power;
+      mean += (f - mean) * (power / sum);
+    }
+    c.members.push_back({k, static_cast<std::uint32_t>(c.size() - 1), power});
   }
-  c.line = std::move(order);
+  c.skirt.resize(c.size());
+  set_skirts(c, c);
+  return c;
+}
 
-  // How far the lower sides have widened follows from the level in the filter around each line.
+Components Cochlea::among(Components c, const Components& others) const {
+  const std::vector<double> alone = c.skirt;
+  set_skirts(c, others);
+  for (std::size_t j = 0; j < c.size(); ++j) c.skirt[j] = std::min(c.skirt[j], alone[j]);
+  return c;
+}
+
+// How far the lower sides have widened follows from the level in the filter around each line.
+void Cochlea::set_skirts(Components& c, const Components& sound) const {
   const double p_1k = slope_at(1000.0);
   std::size_t from = 0;
   std::size_t to = 0;
-  for (std::size_t j = 0; j < n; ++j) {
+  for (std::size_t j = 0; j < c.size(); ++j) {
     const double f = c.frequency[j];
-    if (j > 0 && f == c.frequency[j - 1]) {
-      c.skirt[j] = c.skirt[j - 1];
-      continue;
-    }
     const double p = slope_at(f);
-    const double lowest = f - f * kernels::u_end / p;
-    const double highest = f + f * std::min(kernels::u_end / p, tables_->level_reach);
-    while (c.frequency[from] < lowest) ++from;
-    while (to < n && c.frequency[to] <= highest) ++to;
-    const double level =
-        10.0 * std::log10(kernels::level_sum(&c.frequency[from], &c.power[from], to - from, f, p));
-    c.skirt[j] = 1.0 - 0.35 / p_1k * (level - 51.0);
+    const double lowest = f - f * level_end / p;
+    const double highest = f + f * std::min(level_end / p, tables_->level_reach);
+    while (from < sound.size() && sound.frequency[from] < lowest) ++from;
+    while (to < sound.size() && sound.frequency[to] <= highest) ++to;
+    const double power =
+        kernels::level_sum(sound.frequency.data() + from, sound.power.data() + from, to - from, f, p);
+    c.skirt[j] = 1.0 - 0.35 / p_1k * (10.0 * std::log10(std::max(power, 1e-30)) - 51.0);
   }
-  return c;
 }
 
 void Cochlea::excite(const Components& c, std::size_t j, double* excitation) const {

@@ -27,13 +27,19 @@ struct Filters {
   [[nodiscard]] std::size_t size() const { return centre.size(); }
 };
 
-// Lines as they reach the inner ear, sorted by frequency. skirt: the lower side of a filter this line passes,
-// over p.
+// Lines as they reach the inner ear, sorted by frequency. Those within 0.02 of an auditory filter's width are
+// one component at their mean frequency (by power): an organ's many nearly equal partials become few, and
+// loudness moves by less than 0.01 %. skirt: the lower side of a filter a component passes, over p.
 struct Components {
+  struct Member {
+    std::uint32_t line;  // of the lines given
+    std::uint32_t component;
+    double power;
+  };
   std::vector<double> frequency;
   std::vector<double> power;
   std::vector<double> skirt;
-  std::vector<std::uint32_t> line;  // which of the lines given
+  std::vector<Member> members;
   [[nodiscard]] std::size_t size() const { return frequency.size(); }
 };
 
@@ -48,6 +54,8 @@ class Cochlea {
 
   // Lines must have passed check_lines. Those outside 20 Hz to 20 kHz are left out.
   [[nodiscard]] Components components(const Lines& lines) const;
+  // `c` with its filters as wide as they are when all of `others` sounds too.
+  [[nodiscard]] Components among(Components c, const Components& others) const;
   // Adds what component j excites to every filter.
   void excite(const Components& c, std::size_t j, double* excitation) const;
   [[nodiscard]] std::vector<double> excitation(const Components& c) const;
@@ -55,6 +63,8 @@ class Cochlea {
   [[nodiscard]] double specific(std::size_t i, double excitation) const;
 
  private:
+  void set_skirts(Components& c, const Components& sound) const;
+
   const NumberTables* tables_;
   Curve outer_ear_;
   Curve middle_ear_;

@@ -1,5 +1,5 @@
 // The arithmetic the ear model spends its time in, apart so that it can be compiled for speed. Bare numbers
-// inside the part; nothing outside engine/hearing includes this.
+// inside the part; others see it only as what a Pattern holds.
 //
 // Every argument must be finite. Each loop is plain arithmetic in a fixed order, with its own exponential and
 // logarithm, so results are the same bits on every processor and with every compiler that keeps IEEE 754.
@@ -24,5 +24,30 @@ void add_upper_side(const double* slope, const double* p, std::size_t n, double 
 // much wider than p their lower sides are at this line's level.
 void add_lower_side(const double* p, const double* inverse_centre, std::size_t n, double f, double skirt,
                     double power, double* out);
+
+// The screen: 149 filters of 0.25 Cam, filled up with three that hear nothing to whole registers.
+inline constexpr std::size_t screen_width = 152;
+struct alignas(64) ScreenTables {
+  float threshold[screen_width];
+  float gain[screen_width];
+  float a[screen_width];
+  float alpha[screen_width];
+  float rest[screen_width];
+  float bright[screen_width];
+};
+// What groups of pipes excite: each `alone`, and `among` everything that could sound; power and power_log say
+// how much of it they are.
+struct alignas(64) Excited {
+  float alone[screen_width];
+  float among[screen_width];
+  float power;      // of their lines
+  float power_log;  // sum over groups of power log2 power
+};
+// Of a and b together, `everything` being log2 of the power of all there is: sums[0] of specific loudness
+// before its factor, sums[1] of that times `bright`.
+void screen_sums(const ScreenTables& tables, float everything, const Excited& a, const Excited& b,
+                 float* sums);
+// log2 x for normal x > 0, to 1e-6.
+[[nodiscard]] float log2_of(float x);
 
 }  // namespace calcant::kernels

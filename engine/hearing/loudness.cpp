@@ -58,7 +58,7 @@ Result<Heard> Ear::hear(const Lines& lines) const {
   const auto components = cochlea_->components(lines);
   Heard heard;
   heard.specific = specific_loudness(*cochlea_, components);
-  heard.left_out = static_cast<int>(lines.size() - components.size());
+  heard.left_out = static_cast<int>(lines.size() - components.members.size());
   const double sum = sum_of(heard.specific, cochlea_->step());
   heard.loudness = {Sones{sum}, phons(Sones{sum})};
   double weighted = 0;

@@ -7,7 +7,7 @@
 #include <limits>
 
 #include "engine/hearing/cochlea.hpp"
-#include "engine/quantity/random.hpp"
+#include "engine/hearing/test_sounds.hpp"
 
 namespace calcant {
 namespace {
@@ -18,33 +18,6 @@ Ear ear(NumberSet set, SoundField field = SoundField::free, Ears ears = Ears::bo
 double sones(const Ear& e, const Lines& lines) {
   return e.hear(lines)->loudness.sones.value();
 }
-Lines tone(double f, double db) {
-  return {{Hertz{f}, Decibels{db}}};
-}
-Lines tones(std::initializer_list<double> f, double db) {
-  Lines lines;
-  for (double x : f) lines.push_back({Hertz{x}, Decibels{db}});
-  return lines;
-}
-Lines operator+(Lines a, const Lines& b) {
-  a.insert(a.end(), b.begin(), b.end());
-  return a;
-}
-// Noise as lines every 10 Hz from low + 5, each with the power of its 10 Hz; level at f: db per Hz, falling
-// as 1/f about 1 kHz when pink.
-Lines noise(double low, double high, double db_per_hz, bool pink = false) {
-  Lines lines;
-  for (double f = low + 5; f < high; f += 10)
-    lines.push_back({Hertz{f}, Decibels{db_per_hz + 10 - (pink ? 10 * std::log10(f / 1000) : 0)}});
-  return lines;
-}
-// Harmonics whose level falls by `roll` dB for each octave of harmonic number.
-Lines harmonics(double f0, int n, double h1, double roll) {
-  Lines lines;
-  for (int k = 1; k <= n; ++k) lines.push_back({Hertz{f0 * k}, Decibels{h1 + roll * std::log2(k)}});
-  return lines;
-}
-
 // Printed with `digit` as one unit of its last digit: met within 0.5 % or that unit, whichever is larger.
 void expect_printed(double got, double printed, double digit, const std::string& what) {
   EXPECT_NEAR(got, printed, std::max(0.005 * printed, digit * 1.0001)) << what;
@@ -225,20 +198,6 @@ TEST(Loudness, ContinuousAtThreshold) {
   }
 }
 
-// Organ-like sounds to try things on: one to eight stops of harmonics at octave and twelfth pitches.
-Lines some_chorus(Random& random) {
-  Lines lines;
-  const double f0 = 32.7 * std::exp2(random.uniform(0, 5));
-  const int stops = 1 + random.below(8);
-  for (int s = 0; s < stops; ++s) {
-    constexpr double feet[] = {.5, 1, 1, 2, 3, 4};
-    lines =
-        std::move(lines) + harmonics(f0 * feet[random.below(6)] * std::exp2(random.uniform(-2, 2) / 1200),
-                                     1 + random.below(20), random.uniform(30, 85), random.uniform(-15, -2));
-  }
-  return lines;
-}
-
 TEST(Loudness, AQuarterCamGridIsEnough) {
   const Ear fine = ear(NumberSet::iso, SoundField::diffuse);
   const Ear coarse = ear(NumberSet::iso, SoundField::diffuse, Ears::both, Grid::coarse);
@@ -249,6 +208,7 @@ TEST(Loudness, AQuarterCamGridIsEnough) {
   }
 }
 
+// Within the 0.01 % that joining near lines may move it.
 TEST(Loudness, MorePowerIsNeverSofter) {
   Random random(2);
   const Ear e = ear(NumberSet::iso, SoundField::diffuse, Ears::both, Grid::coarse);
@@ -258,9 +218,9 @@ TEST(Loudness, MorePowerIsNeverSofter) {
     Lines louder = lines;
     louder[static_cast<std::size_t>(random.below(static_cast<int>(lines.size())))].level +=
         Decibels{random.uniform(0, 10)};
-    EXPECT_GE(sones(e, louder), before * (1 - 1e-9));
+    EXPECT_GE(sones(e, louder), before * (1 - 1e-4));
     const Lines more = lines + tone(random.uniform(30, 10000), random.uniform(0, 90));
-    EXPECT_GE(sones(e, more), before * (1 - 1e-9));
+    EXPECT_GE(sones(e, more), before * (1 - 1e-4));
   }
 }
 
