@@ -204,24 +204,49 @@ const std::vector<Common>& common_metres() {
   return all;
 }
 
-// One common metre whose syllables are exactly the notes, and every line of which ends on a note no shorter than the
-// usual one and where that is long for the line. Two that fit tell nothing.
+// Where in its bar a place lies, counted from the bar's end: a pick-up of one beat is where a full bar's last beat is.
+Rational before_barline(const Score& s, const Place& p) {
+  return s.bars[static_cast<std::size_t>(p.bar)].length - p.at;
+}
+
+// Whether every line begins at the same place of a bar as the first.
+bool lines_begin_alike(const Score& s, const std::vector<TuneNote>& notes, const std::vector<int>& metre) {
+  std::size_t at = 0;
+  for (const int syllables : metre) {
+    if (before_barline(s, notes[at].begin) != before_barline(s, notes.front().begin)) return false;
+    at += static_cast<std::size_t>(syllables);
+  }
+  return true;
+}
+
+// Whether every line ends on a note clearly longer than the usual one.
+bool lines_end_long(const std::vector<TuneNote>& notes, const std::vector<int>& metre) {
+  double usual = 0;
+  for (const TuneNote& n : notes) usual += n.length.to_double();
+  usual /= static_cast<double>(notes.size());
+  std::size_t at = 0;
+  for (const int syllables : metre) {
+    at += static_cast<std::size_t>(syllables);
+    if (notes[at - 1].length.to_double() < 1.3 * usual) return false;
+  }
+  return true;
+}
+
+// The common metre whose syllables are exactly the notes and whose lines begin alike in the bar, or all end on long
+// notes. Where two do, nothing is told.
 bool by_common_metre(const Score& s, Ends& ends) {
   const std::vector<TuneNote> notes = tune(s);
-  Ends found;
-  int fits = 0;
+  const Common* found = nullptr;
   for (const Common& c : common_metres()) {
     int sum = 0;
     for (const int l : c.lines) sum += l;
     if (sum != static_cast<int>(notes.size())) continue;
-    Ends these;
-    if (!by_metre(s, c.lines, true, fmt::format("as many notes as {} has syllables", c.name), these)) continue;
-    ++fits;
-    found = these;
+    if (!lines_begin_alike(s, notes, c.lines) && !lines_end_long(notes, c.lines)) continue;
+    if (found != nullptr) return false;
+    found = &c;
   }
-  if (fits != 1) return false;
-  ends.insert(found.begin(), found.end());
-  return true;
+  if (found == nullptr) return false;
+  return by_metre(s, found->lines, true, fmt::format("the notes fit {}", found->name), ends);
 }
 
 }  // namespace

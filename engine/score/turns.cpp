@@ -58,9 +58,10 @@ class Walk {
       }
       const EndingGroup* group = group_[i];
       leave_group(i, group);
-      if (group != nullptr) {
+      // A section that begins under an ending of the one before is not bound by it.
+      if (group != nullptr && i != section_) {
         in_group_ = group;
-        if (i != section_ && !plays(i, *group)) {
+        if (!plays(i, *group)) {
           ++i;
           continue;
         }
