@@ -61,6 +61,8 @@ struct Voice {
 // The voice of a pipe of this organ, its own box left out of account, in air of this temperature and humidity.
 [[nodiscard]] Voice voice(const Organ& organ, PipeId pipe, const Air& air);
 
+// The wind alone, as voice() gives it.
+[[nodiscard]] LitresPerSecond wind_taken(const PipeDesign& pipe, const Air& air);
 // All partials together, dB re 1 pW.
 [[nodiscard]] Decibels power(const Voice& v);
 
