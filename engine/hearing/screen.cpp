@@ -11,7 +11,7 @@
 namespace calcant {
 namespace {
 
-Listening coarse(Listening how) {
+EarSettings coarse(EarSettings how) {
   how.grid = Grid::coarse;
   return how;
 }
@@ -31,7 +31,7 @@ constexpr std::size_t log2_rows = 21 * 16 + 1;
 
 struct Screen::Tables {
   Tables(const Ear& ear, const Lines& all)
-      : cochlea(coarse(ear.listening())), everything(cochlea.components(all)) {
+      : cochlea(coarse(ear.settings())), everything(cochlea.components(all)) {
     const hearing::Filters& f = cochlea.filters();
     for (std::size_t i = 0; i < kernels::screen_width; ++i) {
       const bool real = i < f.size();

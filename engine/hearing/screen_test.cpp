@@ -47,7 +47,7 @@ TEST(Screen, WithinTwoPercentOfTheFullModel) {
 }
 
 TEST(Screen, AGroupAloneAndEverythingTogetherAreRight) {
-  const Ear coarse({NumberSet::iso, Field::diffuse, Ears::both, Grid::coarse});
+  const Ear coarse({NumberSet::iso, SoundField::diffuse, Ears::both, Grid::coarse});
   Random random(12);
   const auto groups = organ_groups(random, 3, 48);
   const Screen screen = *Screen::make(coarse, together(groups));
@@ -67,7 +67,7 @@ TEST(Screen, AGroupAloneAndEverythingTogetherAreRight) {
 // From far below threshold to beyond the level where the growth law changes.
 TEST(Screen, SinglePrecisionIsEnoughAtEveryLevel) {
   for (NumberSet set : {NumberSet::iso, NumberSet::ansi}) {
-    const Ear coarse({set, Field::free, Ears::both, Grid::coarse});
+    const Ear coarse({set, SoundField::free, Ears::both, Grid::coarse});
     for (double f : {50.0, 200.0, 1000.0, 8000.0}) {
       for (double db = 0; db <= 140; db += 5) {
         const Screen screen = *Screen::make(coarse, tone(f, db));
