@@ -1,4 +1,4 @@
-#include "engine/organ/console_test.hpp"
+#include "engine/organ/coupler_trial.hpp"
 
 #include <algorithm>
 
@@ -37,7 +37,7 @@ std::vector<PipeId> heard(Organ organ, const CouplerTrial& t, bool carried) {
 
 }  // namespace
 
-std::vector<CouplerTrial> console_test(const Organ& organ) {
+std::vector<CouplerTrial> coupler_trials(const Organ& organ) {
   const auto pedal = [&](KeyboardIndex k) { return organ.keyboards[static_cast<std::size_t>(k)].pedal; };
   // The first pair of couplers, and the first plain 8 ft stop, that can show one kind of passing through.
   const auto find = [&](bool from_pedal, int second_semitones, std::vector<CouplerTrial>& out) {

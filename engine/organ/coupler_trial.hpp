@@ -24,6 +24,6 @@ struct CouplerTrial {
 
 // Up to three steps: an octave coupler through a manual coupler, a manual coupler through a pedal coupler, a
 // sub-octave coupler through a manual coupler; those this organ has couplers and a stop for, in that order.
-[[nodiscard]] std::vector<CouplerTrial> console_test(const Organ& organ);
+[[nodiscard]] std::vector<CouplerTrial> coupler_trials(const Organ& organ);
 
 }  // namespace calcant
