@@ -72,8 +72,7 @@ TEST(Screen, SinglePrecisionIsEnoughAtEveryLevel) {
       for (double db = 0; db <= 140; db += 5) {
         const Screen screen = *Screen::make(coarse, tone(f, db));
         const double full = coarse.hear(tone(f, db))->loudness.sones.value();
-        EXPECT_NEAR(screen.screen(*screen.pattern(tone(f, db))).sones, full, 1e-4 * full + 1e-6)
-            << f << " " << db;
+        EXPECT_NEAR(screen.screen(*screen.pattern(tone(f, db))).sones, full, 1e-4 * full + 1e-6) << f << " " << db;
       }
     }
   }
@@ -97,8 +96,7 @@ TEST(Screen, PairsAreTheSameAsSums) {
       std::vector<const Pattern*> drawn;
       for (std::size_t k = 0; k < 7; ++k)
         if ((i | j << 3) >> k & 1) drawn.push_back(&patterns[k]);
-      EXPECT_NEAR(out[i * b.size() + j].sones, screen.screen(drawn).sones,
-                  1e-4 * out[i * b.size() + j].sones);
+      EXPECT_NEAR(out[i * b.size() + j].sones, screen.screen(drawn).sones, 1e-4 * out[i * b.size() + j].sones);
     }
   }
   EXPECT_EQ(out[0].sones, 0);
