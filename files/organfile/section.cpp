@@ -8,61 +8,20 @@
 namespace calcant::organ_toml {
 namespace {
 
-int edit_distance(std::string_view a, std::string_view b) {
-  std::vector<int> row(b.size() + 1);
-  for (std::size_t j = 0; j <= b.size(); ++j) row[j] = static_cast<int>(j);
-  for (std::size_t i = 1; i <= a.size(); ++i) {
-    int diagonal = row[0];
-    row[0] = static_cast<int>(i);
-    for (std::size_t j = 1; j <= b.size(); ++j) {
-      const int above = row[j];
-      row[j] = std::min({above + 1, row[j - 1] + 1, diagonal + (a[i - 1] == b[j - 1] ? 0 : 1)});
-      diagonal = above;
-    }
-  }
-  return row[b.size()];
-}
-
 std::string shown(const Value& v) {
   switch (v.kind) {
-    case Value::Kind::text:
-      return "the text \"" + v.text.substr(0, 40) + "\"";
-    case Value::Kind::whole:
-      return fmt::format("{}", v.whole);
-    case Value::Kind::real:
-      return fmt::format("{}", v.real);
-    case Value::Kind::truth:
-      return v.truth ? "true" : "false";
-    case Value::Kind::list:
-      return "a list";
-    case Value::Kind::table:
-      return "a table";
-    case Value::Kind::other:
-      break;
+    case Value::Kind::text: return "the text \"" + v.text.substr(0, 40) + "\"";
+    case Value::Kind::whole: return fmt::format("{}", v.whole);
+    case Value::Kind::real: return fmt::format("{}", v.real);
+    case Value::Kind::truth: return v.truth ? "true" : "false";
+    case Value::Kind::list: return "a list";
+    case Value::Kind::table: return "a table";
+    case Value::Kind::other: break;
   }
   return "something else";
 }
 
 }  // namespace
-
-std::string nearest(std::string_view word, const std::vector<std::string>& known) {
-  if (word.size() > 64) return {};
-  std::string best;
-  int least = std::max(2, static_cast<int>(word.size()) / 3) + 1;
-  for (const std::string& k : known) {
-    const int d = edit_distance(word, k);
-    if (d < least) {
-      least = d;
-      best = k;
-    }
-  }
-  return best;
-}
-
-std::string perhaps(std::string_view word, const std::vector<std::string>& known) {
-  const std::string near = nearest(word, known);
-  return near.empty() ? "" : "; perhaps \"" + near + "\"";
-}
 
 Faults::Faults(std::string_view text, std::string_view file) : file_(file) {
   std::size_t at = 0;
@@ -134,9 +93,7 @@ Place Section::place_of_value(std::string_view key) const {
   return e != nullptr ? e->value.place : table_.place;
 }
 
-bool Section::has(std::string_view key) const {
-  return find(key) != nullptr;
-}
+bool Section::has(std::string_view key) const { return find(key) != nullptr; }
 
 const Value* Section::value(std::string_view key) {
   if (std::find(known_.begin(), known_.end(), key) == known_.end()) known_.emplace_back(key);
@@ -147,8 +104,7 @@ const Value* Section::value(std::string_view key) {
 const Value* Section::required(std::string_view key, std::string_view example) {
   const Value* v = value(key);
   if (v == nullptr && !damaged_) {
-    fault(table_.place,
-          fmt::format("{} does not say its \"{}\"; write for example {} = {}", what_, key, key, example));
+    fault(table_.place, fmt::format("{} does not say its \"{}\"; write for example {} = {}", what_, key, key, example));
   }
   return v;
 }
@@ -157,8 +113,7 @@ std::optional<std::string> Section::text(std::string_view key) {
   const Value* v = value(key);
   if (v == nullptr) return std::nullopt;
   if (v->kind != Value::Kind::text) {
-    fault(v->place,
-          fmt::format("\"{}\" of {} is {}; it should be a text in quotation marks", key, what_, shown(*v)));
+    fault(v->place, fmt::format("\"{}\" of {} is {}; it should be a text in quotation marks", key, what_, shown(*v)));
     return std::nullopt;
   }
   if (v->text.size() > 4000) {
@@ -182,8 +137,8 @@ std::optional<int> Section::whole(std::string_view key, int low, int high) {
   const Value* v = value(key);
   if (v == nullptr) return std::nullopt;
   if (v->kind != Value::Kind::whole || v->whole < low || v->whole > high) {
-    fault(v->place, fmt::format("\"{}\" of {} is {}; it should be a whole number from {} to {}", key, what_,
-                                shown(*v), low, high));
+    fault(v->place, fmt::format("\"{}\" of {} is {}; it should be a whole number from {} to {}", key, what_, shown(*v),
+                                low, high));
     return std::nullopt;
   }
   return static_cast<int>(v->whole);
@@ -213,8 +168,7 @@ std::optional<Note> Section::note(std::string_view key) {
     fault(v->place, n.error().message);
     return std::nullopt;
   }
-  fault(v->place,
-        fmt::format("\"{}\" of {} is {}; it should be a note such as \"C2\"", key, what_, shown(*v)));
+  fault(v->place, fmt::format("\"{}\" of {} is {}; it should be a note such as \"C2\"", key, what_, shown(*v)));
   return std::nullopt;
 }
 
@@ -225,15 +179,14 @@ std::optional<NoteSet> Section::note_range(const Value& v) {
   }
   const std::size_t dash = v.text.find('-', 1);
   const Result<Note> low = parse_note(std::string_view{v.text}.substr(0, dash));
-  const Result<Note> high =
-      dash == std::string::npos ? low : parse_note(std::string_view{v.text}.substr(dash + 1));
+  const Result<Note> high = dash == std::string::npos ? low : parse_note(std::string_view{v.text}.substr(dash + 1));
   if (!low || !high) {
     fault(v.place, (low ? high : low).error().message + ", and from one to another \"C2-G6\"");
     return std::nullopt;
   }
   if (*low > *high) {
-    fault(v.place, fmt::format("\"{}\" runs downward; write the lower note first, \"{}-{}\"", v.text,
-                               name(*high), name(*low)));
+    fault(v.place,
+          fmt::format("\"{}\" runs downward; write the lower note first, \"{}-{}\"", v.text, name(*high), name(*low)));
     return std::nullopt;
   }
   return NoteSet::range(low->midi, high->midi);
@@ -260,11 +213,8 @@ std::optional<std::vector<std::string>> Section::texts(std::string_view key) {
     return std::nullopt;
   }
   for (const Value& item : v->list) {
-    if (item.kind == Value::Kind::text)
-      out.push_back(item.text);
-    else
-      fault(item.place,
-            fmt::format("in \"{}\" of {} stands {}; it should be a text", key, what_, shown(item)));
+    if (item.kind == Value::Kind::text) out.push_back(item.text);
+    else fault(item.place, fmt::format("in \"{}\" of {} stands {}; it should be a text", key, what_, shown(item)));
   }
   return out;
 }
@@ -276,8 +226,7 @@ std::optional<Feet> Section::feet(const Value& v) {
   const Result<Feet> f = parse_feet(text);
   if ((v.kind == Value::Kind::text || v.kind == Value::Kind::whole) && f) return *f;
   if (v.kind == Value::Kind::real) {
-    fault(v.place,
-          fmt::format("the length {} is written as a decimal; write feet with a fraction, \"2 2/3\"", text));
+    fault(v.place, fmt::format("the length {} is written as a decimal; write feet with a fraction, \"2 2/3\"", text));
   } else {
     fault(v.place, v.kind == Value::Kind::text || v.kind == Value::Kind::whole
                        ? f.error().message
@@ -288,13 +237,13 @@ std::optional<Feet> Section::feet(const Value& v) {
 
 std::optional<double> Section::number(const Value& v, std::string_view key, Range range) {
   if (!v.number()) {
-    fault(v.place, fmt::format("\"{}\" of {} is {}; it should be a number from {} to {}{}", key, what_,
-                               shown(v), range.low, range.high, range.unit));
+    fault(v.place, fmt::format("\"{}\" of {} is {}; it should be a number from {} to {}{}", key, what_, shown(v),
+                               range.low, range.high, range.unit));
     return std::nullopt;
   }
   if (!(v.real >= range.low && v.real <= range.high)) {
-    fault(v.place, fmt::format("\"{}\" of {} is {}; it should lie from {} to {}{}", key, what_, shown(v),
-                               range.low, range.high, range.unit));
+    fault(v.place, fmt::format("\"{}\" of {} is {}; it should lie from {} to {}{}", key, what_, shown(v), range.low,
+                               range.high, range.unit));
     return std::nullopt;
   }
   return v.real;
@@ -332,14 +281,11 @@ std::optional<Sourced<T>> sourced(Faults& faults, const Value& v, std::string wh
   }
   Section s{faults, v, std::move(what)};
   const Value* inner = s.required("value", "75");
-  out.source =
-      static_cast<Source>(s.choice("from", source_words()).value_or(static_cast<int>(Source::given)));
+  out.source = static_cast<Source>(s.choice("from", source_words()).value_or(static_cast<int>(Source::given)));
   out.half_width_95 = std::nullopt;
   if (const Value* pm = s.value("plus_minus"); pm != nullptr) {
-    if (pm->number() && pm->real >= 0 && std::isfinite(pm->real))
-      out.half_width_95 = pm->real;
-    else
-      s.fault(pm->place, fmt::format("\"plus_minus\" of {} should be a number, 0 or more", s.what()));
+    if (pm->number() && pm->real >= 0 && std::isfinite(pm->real)) out.half_width_95 = pm->real;
+    else s.fault(pm->place, fmt::format("\"plus_minus\" of {} should be a number, 0 or more", s.what()));
   }
   out.date = s.text("date").value_or("");
   if (!out.date.empty() && !iso_date(out.date)) {
@@ -370,10 +316,9 @@ std::optional<Sourced<double>> Section::figure(std::string_view key, Range range
 std::optional<Bands> Section::bands_of(const Value& v, std::string_view key, Range range) {
   if (v.kind != Value::Kind::list || v.list.size() != octave_band_count) {
     fault(v.place,
-          fmt::format(
-              "\"{}\" of {} should be a list of {} numbers, for 63, 125, 250, 500, 1000, 2000, 4000 and "
-              "8000 Hz",
-              key, what_, octave_band_count));
+          fmt::format("\"{}\" of {} should be a list of {} numbers, for 63, 125, 250, 500, 1000, 2000, 4000 and "
+                      "8000 Hz",
+                      key, what_, octave_band_count));
     return std::nullopt;
   }
   Bands out{};
@@ -397,8 +342,8 @@ const std::vector<toml_tree::Entry>& Section::table(std::string_view key) {
   const Value* v = value(key);
   if (v == nullptr) return none;
   if (v->kind != Value::Kind::table) {
-    fault(v->place, fmt::format("\"{}\" of {} is {}; it should be a table such as {{ C2 = ..., C4 = ... }}",
-                                key, what_, shown(*v)));
+    fault(v->place, fmt::format("\"{}\" of {} is {}; it should be a table such as {{ C2 = ..., C4 = ... }}", key, what_,
+                                shown(*v)));
     return none;
   }
   return v->table;

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "engine/quantity/bands.hpp"
+#include "engine/quantity/nearest.hpp"
 #include "engine/quantity/note.hpp"
 #include "engine/quantity/note_set.hpp"
 #include "engine/quantity/sourced.hpp"
@@ -17,11 +18,6 @@ namespace calcant::organ_toml {
 
 using toml_tree::Place;
 using toml_tree::Value;
-
-// The known word nearest to a mistaken one by edit distance, for "perhaps ..."; empty when none is near.
-[[nodiscard]] std::string nearest(std::string_view word, const std::vector<std::string>& known);
-// "; perhaps \"family\"" or "".
-[[nodiscard]] std::string perhaps(std::string_view word, const std::vector<std::string>& known);
 
 // The faults of one file, and its lines to show them by.
 class Faults {
@@ -82,8 +78,7 @@ class Section {
   [[nodiscard]] std::optional<Feet> feet(const Value& value);
   // A plain number is given; { value, from, plus_minus, date, basis, conditions } says more.
   [[nodiscard]] std::optional<Sourced<double>> figure(std::string_view key, Range range);
-  [[nodiscard]] std::optional<Sourced<double>> figure_of(const Value& value, std::string_view key,
-                                                         Range range);
+  [[nodiscard]] std::optional<Sourced<double>> figure_of(const Value& value, std::string_view key, Range range);
   [[nodiscard]] std::optional<Sourced<Bands>> bands(std::string_view key, Range range);
   [[nodiscard]] std::optional<Bands> bands_of(const Value& value, std::string_view key, Range range);
   // A table with keys of its own, as `notes = { C2 = ..., C4 = ... }`; empty when absent.
