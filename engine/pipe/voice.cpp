@@ -163,6 +163,7 @@ Voice voice(const PipeDesign& p, const Air& air) {
   Voice v;
   v.frequency = p.frequency;
   v.level_source = p.level_source;
+  v.spectrum_source = p.spectrum_source;
   v.wind = windway_flow(m.width, m.depth, m.jet);
 
   double tilt = kind.tilt;
@@ -172,7 +173,9 @@ Voice voice(const PipeDesign& p, const Air& air) {
             2.5 * std::log2(p.mouth / 0.25);
     tilt = std::max(0.5, tilt);
   }
-  const Shape shape = reed ? reed_shape(p) : flue_shape(p, tilt, air);
+  Shape shape = reed ? reed_shape(p) : flue_shape(p, tilt, air);
+  if (!p.reshape_db.empty())
+    for (std::size_t i = 0; i < shape.size(); ++i) shape[i] += p.reshape_db[std::min(i, p.reshape_db.size() - 1)];
   const double strongest = *std::max_element(shape.begin(), shape.end());
   double sum = 0;
   for (double level : shape) sum += decibels_to_power(Decibels{level});
