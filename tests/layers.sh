@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # tests/layers.sh PARTS [ROOT]
 #
-# Reads the list of parts that the build writes (a line each: name|folder|used,used) and every #include "..." beneath ROOT,
+# Reads the list of parts that the build writes (a line each: name|folder|used,used|tested with,...) and every #include "..." beneath ROOT,
 # and fails when a part includes from one it does not use, when the uses run in a circle or upwards, or when the engine
 # reaches for a file, a clock, a screen or a format. The arrows are those of HACKING.md: web -> desk -> jobs -> (book,
 # files, engine); what a part uses, it may use through another part as well.
@@ -32,6 +32,12 @@ mapfile -t folders < <(cut -d'|' -f2 "$parts")
       else if (!((from, list[i]) in may)) { may[from, list[i]]; reach(from, list[i]) }
     }
   }
+  # Whether the tests of `part` may measure it with `other` (TEST_LIBRARIES), or with what that one uses.
+  function tested(part, other,    list, i, n) {
+    n = split(tests[part], list, ",")
+    for (i = 1; i <= n; i++) if (list[i] == other || (list[i], other) in may) return 1
+    return 0
+  }
   function prepared(    i, j, n, list) {
     ready = 1
     for (i = 1; i <= count; i++) {
@@ -45,7 +51,7 @@ mapfile -t folders < <(cut -d'|' -f2 "$parts")
       reach(names[i], names[i])
     }
   }
-  $1 == "part" { names[++count] = $2; place[$2] = $3; owner[$3] = $2; uses[$2] = $4; next }
+  $1 == "part" { names[++count] = $2; place[$2] = $3; owner[$3] = $2; uses[$2] = $4; tests[$2] = $5; next }
   !ready { prepared() }
   {
     folder = $2; text = $3
@@ -62,7 +68,7 @@ mapfile -t folders < <(cut -d'|' -f2 "$parts")
       if (!(dir in owner)) {
         if (dir == "" || dir ~ /^\./) fault(where ": includes \"" file "\"; own headers are included by their path from the root of the project")
         else if (dir !~ /^tests/) fault(where ": includes \"" file "\", which belongs to no part")
-      } else if (dir != folder && !((owner[folder], owner[dir]) in may))
+      } else if (dir != folder && !((owner[folder], owner[dir]) in may) && (own || !tested(owner[folder], owner[dir])))
         fault(where ": " owner[folder] " includes from " owner[dir] ", which its CMakeLists.txt does not use")
     } else if (own && room(folder) == "engine") {
       if (line ~ /<(fstream|iostream|filesystem|cstdio|stdio.h|unistd.h|toml\+\+|nlohmann|pugixml|SQLiteCpp|sqlite3|sndfile|samplerate|boost|CLI|minizip)/)

@@ -15,18 +15,10 @@ constexpr double level_end = 25.0;           // u where a line no longer shapes 
 constexpr double one_component = 0.02;       // of an auditory filter's width
 constexpr double loudest_compressed = 1e10;  // excitation above which growth is a plain power
 
-constexpr double erb(double f) {
-  return 24.673 * (0.004368 * f + 1.0);
-}
-constexpr double slope_at(double f) {
-  return 4.0 * f / erb(f);
-}
-double from_cam(double cam) {
-  return (std::pow(10.0, cam / 21.366) - 1.0) / 0.004368;
-}
-double from_db(double db) {
-  return std::pow(10.0, 0.1 * db);
-}
+constexpr double erb(double f) { return 24.673 * (0.004368 * f + 1.0); }
+constexpr double slope_at(double f) { return 4.0 * f / erb(f); }
+double from_cam(double cam) { return (std::pow(10.0, cam / 21.366) - 1.0) / 0.004368; }
+double from_db(double db) { return std::pow(10.0, 0.1 * db); }
 
 // Traunmueller's critical-band rate as given by Hartmann, Signals, Sound, and Sensation (1997).
 double bark(double f) {
@@ -46,12 +38,9 @@ double brightness_weight(double f) {
 std::span<const Row> outer_ear(SoundField field) {
   static constexpr Row flat[] = {{0, 0}};
   switch (field) {
-    case SoundField::free:
-      return free_field();
-    case SoundField::diffuse:
-      return diffuse_field();
-    case SoundField::eardrum:
-      break;
+    case SoundField::free: return free_field();
+    case SoundField::diffuse: return diffuse_field();
+    case SoundField::eardrum: break;
   }
   return flat;
 }
@@ -71,6 +60,7 @@ Cochlea::Cochlea(const EarSettings& how)
   const Curve thresholds(tables_->threshold, tables_->smooth);
   const Curve a_of_gain(tables_->a);
   const Curve alpha_of_gain(alpha());
+  const Curve masking(masked_threshold(), true);
   const double threshold_500 = thresholds.at(500.0);
   for (std::size_t i = 0; i < n; ++i) {
     const double fc = from_cam(first + step_ * static_cast<double>(i));
@@ -87,6 +77,7 @@ Cochlea::Cochlea(const EarSettings& how)
     filters_.a.push_back(a);
     filters_.alpha.push_back(exponent);
     filters_.rest.push_back(std::pow(a, exponent));
+    filters_.masked.push_back(from_db(masking.at(fc)));
     filters_.bright.push_back(brightness_weight(fc));
   }
 }
@@ -148,13 +139,12 @@ void Cochlea::set_skirts(Components& c, const Components& sound) const {
     const double highest = f + f * std::min(level_end / p, tables_->level_reach);
     while (from < sound.size() && sound.frequency[from] < lowest) ++from;
     while (to < sound.size() && sound.frequency[to] <= highest) ++to;
-    const double power =
-        kernels::level_sum(sound.frequency.data() + from, sound.power.data() + from, to - from, f, p);
+    const double power = kernels::level_sum(sound.frequency.data() + from, sound.power.data() + from, to - from, f, p);
     c.skirt[j] = 1.0 - 0.35 / p_1k * (10.0 * std::log10(std::max(power, 1e-30)) - 51.0);
   }
 }
 
-void Cochlea::excite(const Components& c, std::size_t j, double* excitation) const {
+Cochlea::Reach Cochlea::excite(const Components& c, std::size_t j, double* excitation) const {
   const Filters& x = filters_;
   const double f = c.frequency[j];
   const double skirt = c.skirt[j];
@@ -165,22 +155,19 @@ void Cochlea::excite(const Components& c, std::size_t j, double* excitation) con
       static_cast<std::size_t>(std::lower_bound(x.centre.begin(), x.centre.end(), f) - x.centre.begin());
   for (std::size_t high = middle; low < high;) {
     const std::size_t mid = (low + high) / 2;
-    if (x.slope[mid] * f - x.p[mid] > kernels::u_end)
-      low = mid + 1;
-    else
-      high = mid;
+    if (x.slope[mid] * f - x.p[mid] > kernels::u_end) low = mid + 1;
+    else high = mid;
   }
   std::size_t end = middle;
   for (std::size_t high = x.size(); end < high;) {
     const std::size_t mid = (end + high) / 2;
-    if (x.p[mid] * skirt * (1.0 - f * x.inverse_centre[mid]) < kernels::u_end)
-      end = mid + 1;
-    else
-      high = mid;
+    if (x.p[mid] * skirt * (1.0 - f * x.inverse_centre[mid]) < kernels::u_end) end = mid + 1;
+    else high = mid;
   }
   kernels::add_upper_side(at(x.slope, low), at(x.p, low), middle - low, f, c.power[j], excitation + low);
   kernels::add_lower_side(at(x.p, middle), at(x.inverse_centre, middle), end - middle, f, skirt, c.power[j],
                           excitation + middle);
+  return {low, end};
 }
 
 std::vector<double> Cochlea::excitation(const Components& c) const {
@@ -196,6 +183,31 @@ double Cochlea::specific(std::size_t i, double e) const {
   if (e >= x.threshold[i]) return scale_ * core;
   const double under = 2.0 * e / (e + x.threshold[i]);
   return scale_ * core * under * std::sqrt(under);
+}
+
+double Cochlea::partial(std::size_t i, double part, double rest) const {
+  if (!(part > 0)) return 0;
+  const Filters& x = filters_;
+  const double quiet = x.rest[i];
+  const double threshold = x.threshold[i];
+  const double k = x.masked[i];
+  // What the ear makes of a power, with the growth law's change at high levels as in `specific`.
+  const auto h = [&](double e) {
+    return e > loudest_compressed ? std::pow(e / 1.0707, 0.2) + quiet : std::pow(x.gain[i] * e + x.a[i], x.alpha[i]);
+  };
+  const double just_heard = k * rest + threshold;
+  const double both = h(part + rest);
+  const double at_threshold = h(threshold);
+  const double at_just_heard = h(rest * (1 + k) + threshold);
+  double core = 0;
+  if (part >= just_heard) {
+    core = (both - quiet) - (at_just_heard - at_threshold) * std::pow(just_heard / part, 0.3);
+  } else {
+    const double alone = h(rest);
+    const double under = 2.0 * part / (part + just_heard);
+    core = under * std::sqrt(under) * (at_threshold - quiet) * (both - alone) / (at_just_heard - alone);
+  }
+  return scale_ * std::max(core, 0.0);
 }
 
 }  // namespace calcant::hearing

@@ -23,6 +23,7 @@ struct Filters {
   std::vector<double> a;
   std::vector<double> alpha;
   std::vector<double> rest;    // A^alpha
+  std::vector<double> masked;  // K: power of a tone just heard over that of noise in the same filter
   std::vector<double> bright;  // brightness of specific loudness in this filter, acum
   [[nodiscard]] std::size_t size() const { return centre.size(); }
 };
@@ -56,11 +57,18 @@ class Cochlea {
   [[nodiscard]] Components components(const Lines& lines) const;
   // `c` with its filters as wide as they are when all of `others` sounds too.
   [[nodiscard]] Components among(Components c, const Components& others) const;
-  // Adds what component j excites to every filter.
-  void excite(const Components& c, std::size_t j, double* excitation) const;
+  // Adds what component j excites to each filter; those from `first` up to `last` are the ones it reaches.
+  struct Reach {
+    std::size_t first;
+    std::size_t last;
+  };
+  Reach excite(const Components& c, std::size_t j, double* excitation) const;
   [[nodiscard]] std::vector<double> excitation(const Components& c) const;
   // Sone per Cam in filter i, quiet around it.
   [[nodiscard]] double specific(std::size_t i, double excitation) const;
+  // The same of a part heard among the rest of a sound, both through the whole sound's filters: partial loudness after
+  // Moore, Glasberg & Baer (1997), equations 17 to 20. Nothing around it: as `specific`.
+  [[nodiscard]] double partial(std::size_t i, double part, double rest) const;
 
  private:
   void set_skirts(Components& c, const Components& sound) const;

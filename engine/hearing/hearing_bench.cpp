@@ -19,7 +19,7 @@ std::vector<Lines> stops(int keys, std::size_t every = 1) {
 }
 
 void full_model(benchmark::State& state, Grid grid) {
-  const Ear ear({NumberSet::iso, Field::diffuse, Ears::both, grid});
+  const Ear ear({NumberSet::iso, SoundField::diffuse, Ears::both, grid});
   const Lines lines = together(stops(static_cast<int>(state.range(0)), 2));
   for (auto _ : state) benchmark::DoNotOptimize(ear.hear(lines)->loudness.sones.value());
   state.counters["lines"] = static_cast<double>(lines.size());

@@ -77,9 +77,7 @@ CALCANT_INLINE float power(float x, float y) {
   return std::bit_cast<float>(std::bit_cast<std::int32_t>(e) + (std::bit_cast<std::int32_t>(shifted) << 23));
 }
 
-CALCANT_INLINE double roex(double u) {
-  return (1.0 + u) * exp_minus(u);
-}
+CALCANT_INLINE double roex(double u) { return (1.0 + u) * exp_minus(u); }
 
 }  // namespace
 
@@ -102,27 +100,29 @@ double level_sum(const double* f, const double* power, std::size_t n, double cen
 }
 
 CALCANT_CLONES
-void add_upper_side(const double* __restrict slope, const double* __restrict p, std::size_t n, double f,
-                    double power, double* __restrict out) {
+void add_upper_side(const double* __restrict slope, const double* __restrict p, std::size_t n, double f, double power,
+                    double* __restrict out) {
   for (std::size_t i = 0; i < n; ++i) out[i] += power * roex(slope[i] * f - p[i]);
 }
 
 CALCANT_CLONES
-void add_lower_side(const double* __restrict p, const double* __restrict inverse_centre, std::size_t n,
-                    double f, double skirt, double power, double* __restrict out) {
+void add_lower_side(const double* __restrict p, const double* __restrict inverse_centre, std::size_t n, double f,
+                    double skirt, double power, double* __restrict out) {
   for (std::size_t i = 0; i < n; ++i) {
     const double side = p[i] * skirt;
     out[i] += power * roex((side < 0.1 ? 0.1 : side) * (1.0 - f * inverse_centre[i]));
   }
 }
 
-float log2_of(float x) {
-  return log2_inline(x);
+CALCANT_CLONES
+void add_share(const double* __restrict in, double share, std::size_t n, double* __restrict out) {
+  for (std::size_t i = 0; i < n; ++i) out[i] += share * in[i];
 }
 
+float log2_of(float x) { return log2_inline(x); }
+
 CALCANT_CLONES
-void screen_sums(const ScreenTables& t, float everything, const Excited& a, const Excited& b,
-                 float* __restrict sums) {
+void screen_sums(const ScreenTables& t, float everything, const Excited& a, const Excited& b, float* __restrict sums) {
   alignas(64) float specific[screen_width];
   // How far the sound has come from each group alone (0) to everything there is (1), as levels go; a skirt's
   // excitation grows faster than that. 0.7 was chosen on random organ sounds and is the screen's only fitted

@@ -22,8 +22,11 @@ void add_upper_side(const double* slope, const double* p, std::size_t n, double 
 
 // out[i] += power W(max(p[i] skirt, 0.1) (1 - f inverse_centre[i])): filters above the line; skirt says how
 // much wider than p their lower sides are at this line's level.
-void add_lower_side(const double* p, const double* inverse_centre, std::size_t n, double f, double skirt,
-                    double power, double* out);
+void add_lower_side(const double* p, const double* inverse_centre, std::size_t n, double f, double skirt, double power,
+                    double* out);
+
+// out[i] += share in[i].
+void add_share(const double* in, double share, std::size_t n, double* out);
 
 // The screen: 149 filters of 0.25 Cam, filled up with three that hear nothing to whole registers.
 inline constexpr std::size_t screen_width = 152;
@@ -45,8 +48,7 @@ struct alignas(64) Excited {
 };
 // Of a and b together, `everything` being log2 of the power of all there is: sums[0] of specific loudness
 // before its factor, sums[1] of that times `bright`.
-void screen_sums(const ScreenTables& tables, float everything, const Excited& a, const Excited& b,
-                 float* sums);
+void screen_sums(const ScreenTables& tables, float everything, const Excited& a, const Excited& b, float* sums);
 // log2 x for normal x > 0, to 1e-6.
 [[nodiscard]] float log2_of(float x);
 

@@ -18,18 +18,17 @@ double sum_of(const std::vector<double>& specific, double step) {
   return step * sum;
 }
 
-std::vector<double> specific_loudness(const hearing::Cochlea& cochlea, const hearing::Components& c) {
-  std::vector<double> pattern = cochlea.excitation(c);
-  for (std::size_t i = 0; i < pattern.size(); ++i) pattern[i] = cochlea.specific(i, pattern[i]);
-  return pattern;
+std::vector<double> specific_loudness(const hearing::Cochlea& cochlea, std::vector<double> excitation) {
+  for (std::size_t i = 0; i < excitation.size(); ++i) excitation[i] = cochlea.specific(i, excitation[i]);
+  return excitation;
 }
 
 }  // namespace
 
 Result<void> check_lines(const Lines& lines) {
   if (lines.size() > most_lines)
-    return fail(fmt::format("The sound has {} spectral lines; at most {} can be weighed at once.",
-                            lines.size(), most_lines));
+    return fail(
+        fmt::format("The sound has {} spectral lines; at most {} can be weighed at once.", lines.size(), most_lines));
   for (std::size_t k = 0; k < lines.size(); ++k) {
     const double f = lines[k].frequency.value();
     const double level = lines[k].level.value();
@@ -37,8 +36,7 @@ Result<void> check_lines(const Lines& lines) {
     if (!std::isfinite(f) || !(f > 0))
       return fail(fmt::format("The frequency {} Hz is not one; it must be a number above 0.", f), where);
     if (!std::isfinite(level) || std::abs(level) > 200)
-      return fail(fmt::format("The level {} dB is not one; it must be a number from -200 to 200.", level),
-                  where);
+      return fail(fmt::format("The level {} dB is not one; it must be a number from -200 to 200.", level), where);
   }
   return {};
 }
@@ -48,7 +46,7 @@ Ear::Ear(const EarSettings& how) : how_(how), cochlea_(std::make_shared<hearing:
   std::vector<double> column;
   for (int db = 0; db <= highest_phon; ++db) {
     const auto c = reference.components({{Hertz{1000}, Decibels{static_cast<double>(db)}}});
-    column.push_back(std::log(sum_of(specific_loudness(reference, c), reference.step())));
+    column.push_back(std::log(sum_of(specific_loudness(reference, reference.excitation(c)), reference.step())));
   }
   column_ = std::make_shared<const std::vector<double>>(std::move(column));
 }
@@ -57,16 +55,18 @@ Result<Heard> Ear::hear(const Lines& lines) const {
   if (const auto ok = check_lines(lines); !ok) return tl::unexpected(ok.error());
   const auto components = cochlea_->components(lines);
   Heard heard;
-  heard.specific = specific_loudness(*cochlea_, components);
+  heard.excitation = cochlea_->excitation(components);
+  heard.specific = specific_loudness(*cochlea_, heard.excitation);
   heard.left_out = static_cast<int>(lines.size() - components.members.size());
   const double sum = sum_of(heard.specific, cochlea_->step());
   heard.loudness = {Sones{sum}, phons(Sones{sum})};
   double weighted = 0;
-  for (std::size_t i = 0; i < heard.specific.size(); ++i)
-    weighted += heard.specific[i] * cochlea_->filters().bright[i];
+  for (std::size_t i = 0; i < heard.specific.size(); ++i) weighted += heard.specific[i] * cochlea_->filters().bright[i];
   if (sum > 0) heard.brightness = Acums{weighted * cochlea_->step() / sum};
   return heard;
 }
+
+Hertz Ear::filter(std::size_t i) const { return Hertz{cochlea_->filters().centre[i]}; }
 
 Phons Ear::phons(Sones s) const {
   const std::vector<double>& column = *column_;

@@ -21,8 +21,7 @@ namespace hearing {
 class Cochlea;
 }
 
-using Acums =
-    Quantity<struct AcumsTag>;  // of brightness: a narrow band at 1 kHz is 1, darker below, brighter above
+using Acums = Quantity<struct AcumsTag>;  // of brightness: a narrow band at 1 kHz is 1, darker below, brighter above
 
 // Where the levels were measured or computed: in front of the listener outdoors; all round him, as in a nave;
 // or at the eardrum itself.
@@ -51,8 +50,10 @@ struct Loudness {
 struct Heard {
   Loudness loudness;
   Acums brightness;  // 0 where nothing is heard
-  std::vector<double>
-      specific;      // loudness in each filter from low to high, sone per Cam; what the sum is made of
+  // In each filter from low to high: excitation, as a power over that of 1 kHz at 0 dB in front of the listener, and
+  // specific loudness, sone per Cam, which the sum is made of.
+  std::vector<double> excitation;
+  std::vector<double> specific;
   int left_out = 0;  // lines below 20 Hz or above 20 kHz: the standards' tables end there, they count nothing
 };
 
@@ -75,6 +76,9 @@ class Ear {
   // phon, what is softer or louder reads as the end. And back.
   [[nodiscard]] Phons phons(Sones s) const;
   [[nodiscard]] Sones sones(Phons p) const;
+
+  // The middle of each filter, as `excitation` and `specific` are ordered.
+  [[nodiscard]] Hertz filter(std::size_t i) const;
 
   [[nodiscard]] const EarSettings& settings() const { return how_; }
   [[nodiscard]] const hearing::Cochlea& cochlea() const { return *cochlea_; }  // for the rest of this part

@@ -15,9 +15,7 @@ namespace {
 Ear ear(NumberSet set, SoundField field = SoundField::free, Ears ears = Ears::both, Grid grid = Grid::fine) {
   return Ear({set, field, ears, grid});
 }
-double sones(const Ear& e, const Lines& lines) {
-  return e.hear(lines)->loudness.sones.value();
-}
+double sones(const Ear& e, const Lines& lines) { return e.hear(lines)->loudness.sones.value(); }
 // Printed with `digit` as one unit of its last digit: met within 0.5 % or that unit, whichever is larger.
 void expect_printed(double got, double printed, double digit, const std::string& what) {
   EXPECT_NEAR(got, printed, std::max(0.005 * printed, digit * 1.0001)) << what;
@@ -35,8 +33,7 @@ TEST(Iso532, Table5) {
                     {85, 22.7, .1},   {90, 32.9, .1},    {95, 47.7, .1},   {100, 69.6, .1}, {105, 102, 1},
                     {110, 151, 1},    {115, 225, 1},     {120, 337.6, .1}};
   const Ear e = ear(NumberSet::iso);
-  for (const auto& r : rows)
-    expect_printed(sones(e, tone(1000, r.phon)), r.sone, r.digit, std::to_string(r.phon));
+  for (const auto& r : rows) expect_printed(sones(e, tone(1000, r.phon)), r.sone, r.digit, std::to_string(r.phon));
 }
 
 // ISO 532-2:2017 Annex B worked examples; noise as lines every 10 Hz.
@@ -71,8 +68,7 @@ TEST(Iso532, AnnexBThirdOctaves) {
   const Ear e = ear(NumberSet::iso);
   struct {
     double db, sone, digit;
-  } const rows[] = {{0, .077, .001}, {10, .69, .01}, {20, 2.54, .01},
-                    {30, 6.25, .01}, {40, 12.6, .1}, {50, 23.1, .1}};
+  } const rows[] = {{0, .077, .001}, {10, .69, .01}, {20, 2.54, .01}, {30, 6.25, .01}, {40, 12.6, .1}, {50, 23.1, .1}};
   for (const auto& r : rows) {
     Lines lines;
     for (int band = -16; band <= 12; ++band) {
@@ -99,8 +95,7 @@ TEST(AnsiS34, Table7) {
                     {90, 33.216, .001},   {95, 48.242, .001},   {100, 70.362, .001}, {105, 103.274, .001},
                     {110, 152.776, .001}, {115, 227.855, .001}, {120, 341.982, .001}};
   const Ear e = ear(NumberSet::ansi);
-  for (const auto& r : rows)
-    expect_printed(sones(e, tone(1000, r.db)), r.sone, r.digit, std::to_string(r.db));
+  for (const auto& r : rows) expect_printed(sones(e, tone(1000, r.db)), r.sone, r.digit, std::to_string(r.db));
 }
 
 // ANSI S3.4-2007's worked examples.
@@ -129,12 +124,10 @@ TEST(Loudness, HarmonicSpectraStayAsTheyWere) {
     double f0;
     int n;
     double roll, ansi_free, ansi_diffuse, iso_free, iso_diffuse;
-  } const rows[] = {{65.41, 8, -6, 4.1248, 4.0944, 4.1037, 4.0730},
-                    {130.81, 8, -6, 7.3003, 7.3789, 7.2494, 7.3293},
-                    {261.63, 8, 0, 19.3911, 19.1828, 19.2158, 19.0759},
-                    {261.63, 8, -12, 6.1823, 6.1828, 6.1691, 6.1802},
-                    {261.63, 16, -6, 14.4439, 14.1586, 14.3084, 14.0615},
-                    {523.25, 8, -6, 14.1578, 13.8773, 13.9884, 13.7481}};
+  } const rows[] = {
+      {65.41, 8, -6, 4.1248, 4.0944, 4.1037, 4.0730},       {130.81, 8, -6, 7.3003, 7.3789, 7.2494, 7.3293},
+      {261.63, 8, 0, 19.3911, 19.1828, 19.2158, 19.0759},   {261.63, 8, -12, 6.1823, 6.1828, 6.1691, 6.1802},
+      {261.63, 16, -6, 14.4439, 14.1586, 14.3084, 14.0615}, {523.25, 8, -6, 14.1578, 13.8773, 13.9884, 13.7481}};
   for (const auto& r : rows) {
     const Lines lines = harmonics(r.f0, r.n, 60, r.roll);
     EXPECT_NEAR(sones(ear(NumberSet::ansi), lines) / r.ansi_free, 1, .005) << r.f0;

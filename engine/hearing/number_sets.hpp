@@ -45,5 +45,8 @@ extern const NumberTables ansi_tables;
 [[nodiscard]] std::span<const Row> free_field();
 [[nodiscard]] std::span<const Row> diffuse_field();
 [[nodiscard]] std::span<const Row> alpha();
+// Hz, dB: level of a tone just heard in noise over the noise's, both at one filter's output. -3 dB from 1 kHz up after
+// Moore, Glasberg & Baer (1997); below, their Fig. 9 as an open library reads it, +-0.5 dB.
+[[nodiscard]] std::span<const Row> masked_threshold();
 
 }  // namespace calcant::hearing

@@ -11,7 +11,7 @@
 namespace calcant {
 namespace {
 
-Listening coarse(Listening how) {
+EarSettings coarse(EarSettings how) {
   how.grid = Grid::coarse;
   return how;
 }
@@ -30,8 +30,7 @@ constexpr std::size_t log2_rows = 21 * 16 + 1;
 }  // namespace
 
 struct Screen::Tables {
-  Tables(const Ear& ear, const Lines& all)
-      : cochlea(coarse(ear.listening())), everything(cochlea.components(all)) {
+  Tables(const Ear& ear, const Lines& all) : cochlea(coarse(ear.settings())), everything(cochlea.components(all)) {
     const hearing::Filters& f = cochlea.filters();
     for (std::size_t i = 0; i < kernels::screen_width; ++i) {
       const bool real = i < f.size();
@@ -125,8 +124,7 @@ Screened Screen::screen(std::span<const Pattern* const> groups) const {
   return screen(whole);
 }
 
-void Screen::screen_pairs(std::span<const Pattern> a, std::span<const Pattern> b,
-                          std::span<Screened> out) const {
+void Screen::screen_pairs(std::span<const Pattern> a, std::span<const Pattern> b, std::span<Screened> out) const {
   assert(out.size() >= a.size() * b.size());
   Screened* to = out.data();
   for (const Pattern& x : a)

@@ -47,7 +47,7 @@ TEST(Screen, WithinTwoPercentOfTheFullModel) {
 }
 
 TEST(Screen, AGroupAloneAndEverythingTogetherAreRight) {
-  const Ear coarse({NumberSet::iso, Field::diffuse, Ears::both, Grid::coarse});
+  const Ear coarse({NumberSet::iso, SoundField::diffuse, Ears::both, Grid::coarse});
   Random random(12);
   const auto groups = organ_groups(random, 3, 48);
   const Screen screen = *Screen::make(coarse, together(groups));
@@ -67,13 +67,12 @@ TEST(Screen, AGroupAloneAndEverythingTogetherAreRight) {
 // From far below threshold to beyond the level where the growth law changes.
 TEST(Screen, SinglePrecisionIsEnoughAtEveryLevel) {
   for (NumberSet set : {NumberSet::iso, NumberSet::ansi}) {
-    const Ear coarse({set, Field::free, Ears::both, Grid::coarse});
+    const Ear coarse({set, SoundField::free, Ears::both, Grid::coarse});
     for (double f : {50.0, 200.0, 1000.0, 8000.0}) {
       for (double db = 0; db <= 140; db += 5) {
         const Screen screen = *Screen::make(coarse, tone(f, db));
         const double full = coarse.hear(tone(f, db))->loudness.sones.value();
-        EXPECT_NEAR(screen.screen(*screen.pattern(tone(f, db))).sones, full, 1e-4 * full + 1e-6)
-            << f << " " << db;
+        EXPECT_NEAR(screen.screen(*screen.pattern(tone(f, db))).sones, full, 1e-4 * full + 1e-6) << f << " " << db;
       }
     }
   }
@@ -97,8 +96,7 @@ TEST(Screen, PairsAreTheSameAsSums) {
       std::vector<const Pattern*> drawn;
       for (std::size_t k = 0; k < 7; ++k)
         if ((i | j << 3) >> k & 1) drawn.push_back(&patterns[k]);
-      EXPECT_NEAR(out[i * b.size() + j].sones, screen.screen(drawn).sones,
-                  1e-4 * out[i * b.size() + j].sones);
+      EXPECT_NEAR(out[i * b.size() + j].sones, screen.screen(drawn).sones, 1e-4 * out[i * b.size() + j].sones);
     }
   }
   EXPECT_EQ(out[0].sones, 0);

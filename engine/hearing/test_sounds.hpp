@@ -11,9 +11,7 @@
 
 namespace calcant {
 
-inline Lines tone(double f, double db) {
-  return {{Hertz{f}, Decibels{db}}};
-}
+inline Lines tone(double f, double db) { return {{Hertz{f}, Decibels{db}}}; }
 inline Lines tones(std::initializer_list<double> f, double db) {
   Lines lines;
   for (double x : f) lines.push_back({Hertz{x}, Decibels{db}});
@@ -45,9 +43,8 @@ inline Lines some_chorus(Random& random) {
   const int stops = 1 + random.below(8);
   for (int s = 0; s < stops; ++s) {
     constexpr double feet[] = {.5, 1, 1, 2, 3, 4};
-    lines =
-        std::move(lines) + harmonics(f0 * feet[random.below(6)] * std::exp2(random.uniform(-2, 2) / 1200),
-                                     1 + random.below(20), random.uniform(30, 85), random.uniform(-15, -2));
+    lines = std::move(lines) + harmonics(f0 * feet[random.below(6)] * std::exp2(random.uniform(-2, 2) / 1200),
+                                         1 + random.below(20), random.uniform(30, 85), random.uniform(-15, -2));
   }
   return lines;
 }
@@ -67,8 +64,8 @@ inline std::vector<Lines> organ_groups(Random& random, int keys, int lowest_midi
         const double f0 =
             440 * std::exp2((lowest_midi + key * 4 + 12 * octave - 69 + random.uniform(-.05, .05)) / 12.0);
         for (int k = 1; k <= partials; ++k)
-          lines.push_back({Hertz{f0 * feet[stop % 12] * k},
-                           Decibels{level + roll * std::log2(k) + random.uniform(-3, 3)}});
+          lines.push_back(
+              {Hertz{f0 * feet[stop % 12] * k}, Decibels{level + roll * std::log2(k) + random.uniform(-3, 3)}});
       }
       groups.push_back(std::move(lines));
     }

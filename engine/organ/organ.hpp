@@ -281,6 +281,7 @@ struct Organ {
     PipeId pipe;
     std::optional<Sourced<Decibels>> level;  // against the rank's own modelled level
     std::optional<Sourced<Cents>> cents;     // against where it should be
+    std::optional<Sourced<std::vector<double>>> spectrum{};  // levels of its partials 1, 2, 3 ..., dB of any origin
   };
   std::vector<PipeFigures> pipe_figures;  // sorted by pipe
 };

@@ -121,6 +121,18 @@ TEST(Overlay, BetterFigureWinsAndTheLoserIsTold) {
   EXPECT_EQ(done.overruled[1].lost, "-5 dB, assumed");
 }
 
+TEST(Overlay, SpectrumOfAPipe) {
+  Overlay day;
+  day.pipe_spectrum = {{"open", 25, {{0, -7, -12}, Source::measured, {}, "2026-03-01", "close microphone", ""}},
+                       {"open", 25, {{0, -9}, Source::given, {}, "2026-04-01", "", ""}},
+                       {"oboe", 3, {{0, -9}, Source::given, {}, "", "", ""}}};
+  const Applied done = apply(small(), day);
+  ASSERT_NE(pipe_figures(done.organ, {0, 25}), nullptr);
+  EXPECT_EQ(pipe_figures(done.organ, {0, 25})->spectrum->value, (std::vector<double>{0, -7, -12}));
+  EXPECT_EQ(done.overruled.size(), 1U);
+  EXPECT_EQ(done.orphans.size(), 1U);
+}
+
 TEST(Overlay, DeadPipesStopsAndOrphans) {
   Overlay day;
   day.dead = {{"open", 25, "silent since Sunday"}, {"open", 57, ""}, {"oboe", 1, ""}};

@@ -60,6 +60,21 @@ class Laying {
       decide(figures(*pipe).cents, as<Cents>(f.value), fmt::format("pipe {}/{}, tuning", f.rank, f.number),
              "cents");
     }
+    for (const Overlay::PipeSpectrum& f : overlay.pipe_spectrum) {
+      const auto pipe = find_pipe(f.rank, f.number, "a spectrum");
+      if (!pipe || f.partials.value.empty()) continue;
+      auto& holder = figures(*pipe).spectrum;
+      if (holder) {
+        const bool wins = replaces(f.partials, *holder);
+        const auto told = [](const auto& s) {
+          return fmt::format("{} partials, {} {}", s.value.size(), word(s.source), s.date);
+        };
+        done_.overruled.push_back({fmt::format("pipe {}/{}, spectrum", f.rank, f.number),
+                                   told(wins ? f.partials : *holder), told(wins ? *holder : f.partials)});
+        if (!wins) continue;
+      }
+      holder = f.partials;
+    }
     if (overlay.temperature)
       decide(o.room.temperature, *overlay.temperature, "temperature at the pipes", "C");
     return std::move(done_);
@@ -87,7 +102,7 @@ class Laying {
     const auto at = std::lower_bound(all.begin(), all.end(), p,
                                      [](const Organ::PipeFigures& f, PipeId id) { return f.pipe < id; });
     if (at != all.end() && at->pipe == p) return *at;
-    return *all.insert(at, Organ::PipeFigures{p, std::nullopt, std::nullopt});
+    return *all.insert(at, Organ::PipeFigures{p, std::nullopt, std::nullopt, std::nullopt});
   }
 
   template <class Q>

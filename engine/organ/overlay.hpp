@@ -28,6 +28,13 @@ struct Overlay {
     int number;
     Sourced<double> value;
   };
+  // The steady spectrum of one pipe: levels of its partials 1, 2, 3 ... in dB of any origin. It counts as measured only
+  // from a close microphone or at least three places.
+  struct PipeSpectrum {
+    std::string rank;
+    int number;
+    Sourced<std::vector<double>> partials;
+  };
   struct RankFigure {
     std::string rank;
     Sourced<double> value;
@@ -37,6 +44,7 @@ struct Overlay {
   std::vector<RankFigure> rank_loudness;        // dB against what its kind and scale predict
   std::vector<PipeFigure> pipe_level;           // dB against the rank's own modelled level
   std::vector<PipeFigure> pipe_cents;           // cents off
+  std::vector<PipeSpectrum> pipe_spectrum;
   std::optional<Sourced<Celsius>> temperature;  // of the day, at the pipes
 };
 

@@ -126,32 +126,56 @@ Shape reed_shape(const PipeDesign& p) {
   return shape;
 }
 
+// The mouth and what stands at it.
+struct Mouth {
+  Pascals foot;
+  MetresPerSecond jet;
+  Metres depth;   // of the windway
+  Metres width;
+  Metres height;  // cut-up
+};
+
+Mouth mouth_of(const PipeDesign& p, const Kind& kind, const Air& air) {
+  Mouth m;
+  m.foot = p.wind * foot_share(kind.choke);
+  m.jet = jet_speed(m.foot, density(air));
+  m.depth = Metres{windway_depth(p.frequency.value()) * kind.windway};
+  // A reed's wind passes the shallot; taken for what a principal of normal scale takes.
+  m.width = is_reed(p) ? normal_scale(p.frequency) * (std::numbers::pi / 4)
+                       : p.diameter * (std::numbers::pi * p.mouth);
+  m.height = m.width * p.cut_up;
+  return m;
+}
+
 }  // namespace
+
+LitresPerSecond wind_taken(const PipeDesign& p, const Air& air) {
+  const Mouth m = mouth_of(p, kind_of(p.family, p.form), air);
+  return windway_flow(m.width, m.depth, m.jet);
+}
 
 Voice voice(const PipeDesign& p, const Air& air) {
   const double f = p.frequency.value();
   const Kind kind = kind_of(p.family, p.form);
   const bool reed = is_reed(p);
-  const KilogramsPerCubicMetre rho = density(air);
-  const Pascals foot = p.wind * foot_share(kind.choke);
-  const Metres depth{windway_depth(f) * kind.windway};
-  const Metres width = p.diameter * (std::numbers::pi * p.mouth);
-  const Metres height = width * p.cut_up;
+  const Mouth m = mouth_of(p, kind, air);
 
   Voice v;
   v.frequency = p.frequency;
   v.level_source = p.level_source;
-  // A reed's wind passes the shallot; taken for what a principal of normal scale takes.
-  v.wind = windway_flow(reed ? normal_scale(p.frequency) * (std::numbers::pi / 4) : width, depth, jet_speed(foot, rho));
+  v.spectrum_source = p.spectrum_source;
+  v.wind = windway_flow(m.width, m.depth, m.jet);
 
   double tilt = kind.tilt;
   if (!reed) {
-    const double ising = std::clamp(ising_number(p.frequency, foot, depth, height, rho), 0.5, 8.0);
+    const double ising = std::clamp(ising_number(p.frequency, m.foot, m.depth, m.height, density(air)), 0.5, 8.0);
     tilt += -3 * std::log2(ising / 2.6) + 0.15 * half_tones(p.diameter, p.frequency) -
             2.5 * std::log2(p.mouth / 0.25);
     tilt = std::max(0.5, tilt);
   }
-  const Shape shape = reed ? reed_shape(p) : flue_shape(p, tilt, air);
+  Shape shape = reed ? reed_shape(p) : flue_shape(p, tilt, air);
+  if (!p.reshape_db.empty())
+    for (std::size_t i = 0; i < shape.size(); ++i) shape[i] += p.reshape_db[std::min(i, p.reshape_db.size() - 1)];
   const double strongest = *std::max_element(shape.begin(), shape.end());
   double sum = 0;
   for (double level : shape) sum += decibels_to_power(Decibels{level});
@@ -165,7 +189,7 @@ Voice voice(const PipeDesign& p, const Air& air) {
 
   v.wind_noise = Decibels{total + kind.noise_db};
   // Turbulence of the jet over the mouth, about half a jet's length a period; a reed hisses where its wind is loudest.
-  v.noise_centre = Hertz{std::clamp(reed ? 3000.0 : 0.5 * jet_speed(foot, rho).value() / height.value(), 400.0, 8000.0)};
+  v.noise_centre = Hertz{std::clamp(reed ? 3000.0 : 0.5 * m.jet.value() / m.height.value(), 400.0, 8000.0)};
 
   Speech& s = v.speech;
   s.rise_periods = kind.rise_periods;

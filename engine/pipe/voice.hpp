@@ -27,8 +27,12 @@ struct PipeDesign {
   Pascals wind{735.5};           // in the chest
   Decibels loudness{};           // moves it against what its kind predicts: rank's and pipe's figures together
   Source level_source = Source::computed;  // what its level rests on
+  std::vector<double> reshape_db{};        // what to add to the model's partials 1, 2, 3 ...; the last holds on above
+  Source spectrum_source = Source::assumed;
 };
 // As the organ's file and overlay say, what they leave out as is usual for the kind (usual.hpp). Wind not said: 75 mm.
+// A spectrum known of this very pipe replaces the model's; of other pipes of the rank, how they differ from the model
+// is carried over, between two of them in proportion.
 [[nodiscard]] PipeDesign design(const Organ& organ, PipeId pipe, const Air& air);
 
 // One partial of a steady pipe.
@@ -55,12 +59,15 @@ struct Voice {
   Speech speech;
   LitresPerSecond wind;         // what it takes while it sounds
   Source level_source;          // what the level rests on
+  Source spectrum_source = Source::assumed;  // measured or given at this pipe; computed from neighbours; else assumed
 };
 
 [[nodiscard]] Voice voice(const PipeDesign& pipe, const Air& air);
 // The voice of a pipe of this organ, its own box left out of account, in air of this temperature and humidity.
 [[nodiscard]] Voice voice(const Organ& organ, PipeId pipe, const Air& air);
 
+// The wind alone, as voice() gives it.
+[[nodiscard]] LitresPerSecond wind_taken(const PipeDesign& pipe, const Air& air);
 // All partials together, dB re 1 pW.
 [[nodiscard]] Decibels power(const Voice& v);
 

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <vector>
 
 #include "engine/pipe/scale.hpp"
 
@@ -152,6 +153,59 @@ TEST(Voice, LoudnessMovesTheWhole) {
   for (std::size_t i = 0; i < plain.partials.size(); ++i)
     EXPECT_NEAR(softer.partials[i].power.value(), plain.partials[i].power.value() - 4, 1e-9);
   EXPECT_EQ(softer.level_source, Source::measured);
+}
+
+Organ one_rank() {
+  Organ o;
+  o.pitch = {given(Hertz{440}, "test"), given(Celsius{15}, "test")};
+  o.divisions.resize(1);
+  o.chests.resize(1);
+  o.ranks.resize(1);
+  o.ranks[0].pitch = {{Note{36}, Feet{}}};
+  return o;
+}
+
+// What was measured replaces the model where it was measured, is carried to the neighbours, and says so.
+TEST(Voice, MeasuredSpectrumReplacesTheModel) {
+  Organ o = one_rank();
+  const Voice model = voice(o, {0, 25}, church);
+  EXPECT_EQ(model.spectrum_source, Source::assumed);
+  const std::vector<double> measured{-10, 0, -20, -35, -28};
+  Organ::PipeFigures figures{{0, 13}, {}, {}, Sourced<std::vector<double>>{measured, Source::measured, {}, {}, {}, {}}};
+  o.pipe_figures = {figures};
+  const Voice here = voice(o, {0, 13}, church);
+  EXPECT_EQ(here.spectrum_source, Source::measured);
+  for (int n = 1; n <= 5; ++n) EXPECT_NEAR(at(here, n) - at(here, 2), measured[static_cast<std::size_t>(n - 1)], 1e-9);
+  EXPECT_NEAR(power(here).value(), power(voice(one_rank(), {0, 13}, church)).value(), 1e-5);  // the level is its own
+  const Voice above = voice(o, {0, 25}, church);
+  EXPECT_EQ(above.spectrum_source, Source::computed);
+  EXPECT_NEAR(relative(above, 2), relative(model, 2) + (relative(here, 2) - relative(voice(one_rank(), {0, 13}, church), 2)),
+              1e-9);
+  // between two of them in proportion; as the model where both are as the model
+  figures.pipe = {0, 37};
+  figures.spectrum->value = {0};
+  for (int n = 2; n <= 5; ++n) figures.spectrum->value.push_back(relative(voice(one_rank(), {0, 37}, church), n));
+  o.pipe_figures.push_back(figures);
+  EXPECT_NEAR(relative(voice(o, {0, 25}, church), 2), (relative(above, 2) + relative(model, 2)) / 2, 1e-9);
+}
+
+TEST(Design, WhatTheOrganSaysAndWhatItLeavesOut) {
+  Organ o = one_rank();
+  EXPECT_NEAR(in_millimetres_of_water(design(o, {0, 1}, church).wind), 75, 1e-9);
+  EXPECT_EQ(design(o, {0, 1}, church).level_source, Source::assumed);
+  o.chests[0].wind = given(millimetres_of_water(60), "test");
+  o.ranks[0].cut_up = given(0.3, "test");
+  o.ranks[0].half_tones = given(-3.0, "test");
+  o.ranks[0].loudness = given(Decibels{2}, "test");
+  o.pipe_figures = {{{0, 7}, Sourced<Decibels>{Decibels{-6}, Source::measured, {}, {}, {}, {}}, {}, {}}};
+  const PipeDesign d = design(o, {0, 7}, church);
+  EXPECT_NEAR(in_millimetres_of_water(d.wind), 60, 1e-9);
+  EXPECT_EQ(d.cut_up, 0.3);
+  EXPECT_EQ(d.mouth, 0.25);
+  EXPECT_NEAR(half_tones(d.diameter, d.frequency), -3, 0.01);
+  EXPECT_EQ(d.loudness, Decibels{-4});
+  EXPECT_EQ(d.level_source, Source::measured);
+  EXPECT_EQ(design(o, {0, 8}, church).level_source, Source::given);
 }
 
 }  // namespace
