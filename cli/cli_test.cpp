@@ -5,7 +5,6 @@
 #include <sstream>
 
 #include "cli/commands.hpp"
-#include "cli/nearest.hpp"
 #include "cli/parse.hpp"
 #include "cli/program.hpp"
 
@@ -93,13 +92,6 @@ TEST(Given, NumbersKeepTheirBounds) {
   EXPECT_EQ(g->whole("--verses", 1, 20).error().where, "--verses");
   EXPECT_THAT(g->number("--celsius", -20, 50, "C").error().message, HasSubstr("from -20 to 50"));
   EXPECT_EQ(g->number("--absent", 0, 1).value(), std::nullopt);
-}
-
-TEST(Nearest, FindsSlipsAndNothingFarAway) {
-  const std::vector<std::string> known{"spec", "sounding", "prepare"};
-  EXPECT_EQ(nearest("soudning", known), "sounding");
-  EXPECT_EQ(nearest("prepar", known), "prepare");
-  EXPECT_EQ(nearest("xyz", known), std::nullopt);
 }
 
 TEST(Program, ExitCodesAndStreams) {

@@ -4,6 +4,7 @@ namespace calcant::cli {
 
 std::vector<Group> all_commands() {
   return {
+      {"The organ", {sounding_command()}},
       {"The ear", {ear_command()}},
   };
 }

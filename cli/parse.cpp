@@ -8,7 +8,7 @@
 #include <algorithm>
 #include <memory>
 
-#include "cli/nearest.hpp"
+#include "engine/quantity/nearest.hpp"
 
 namespace calcant::cli {
 namespace {
@@ -25,8 +25,8 @@ Error unknown_word(const Command& command, const std::string& word, const std::v
   std::vector<std::string> known;
   for (const auto& o : options) known.push_back(o.name);
   const auto meant = nearest(word.substr(0, word.find('=')), known);
-  return {fmt::format("There is no option '{}'. {}{}", word, meant ? fmt::format("Did you mean '{}'? ", *meant) : "",
-                      hint_help(command)),
+  return {fmt::format("There is no option '{}'. {}{}", word,
+                      meant.empty() ? "" : fmt::format("Did you mean '{}'? ", meant), hint_help(command)),
           command.name};
 }
 
@@ -100,7 +100,7 @@ Result<Given> parse(const Command& command, const std::vector<std::string>& word
       if (o.choices.empty() || std::find(o.choices.begin(), o.choices.end(), v) != o.choices.end()) continue;
       const auto meant = nearest(v, o.choices);
       return fail(fmt::format("takes {}, not '{}'.{}", fmt::join(o.choices, ", "), v,
-                              meant ? fmt::format(" Did you mean '{}'?", *meant) : ""),
+                              meant.empty() ? "" : fmt::format(" Did you mean '{}'?", meant)),
                   o.name);
     }
     given.put(o.name, values[i], true);

@@ -5,8 +5,8 @@
 #include <algorithm>
 #include <exception>
 
-#include "cli/nearest.hpp"
 #include "cli/parse.hpp"
+#include "engine/quantity/nearest.hpp"
 #include "jobs/json.hpp"
 
 namespace calcant::cli {
@@ -45,7 +45,7 @@ Error unknown_command(const std::vector<Group>& groups, const std::vector<std::s
   }
   const auto meant = nearest(words.front(), known);
   return {fmt::format("There is no command '{}'. {}'calcant --help' lists them.", words.front(),
-                      meant ? fmt::format("Did you mean '{}'? ", *meant) : ""),
+                      meant.empty() ? "" : fmt::format("Did you mean '{}'? ", meant)),
           ""};
 }
 

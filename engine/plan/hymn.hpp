@@ -1,0 +1,85 @@
+// A hymn planned verse by verse, with or without its score.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "engine/plan/palette.hpp"
+#include "engine/plan/plan.hpp"
+#include "engine/plan/scales.hpp"
+#include "engine/plan/singers.hpp"
+#include "engine/quantity/result.hpp"
+#include "engine/quantity/work.hpp"
+
+namespace calcant {
+
+enum class VerseKind { harmony, unison, descant, solo, no_pedal, unaccompanied };
+[[nodiscard]] std::string_view word(VerseKind k);  // "no pedal"
+
+struct Verse {
+  VerseKind kind = VerseKind::harmony;
+  std::string wish;  // "soft", "praise": empty where none was given
+};
+// "soft", "no pedal", "unison praise": kinds and wishes in any order. What is neither is an error with the known words.
+[[nodiscard]] Result<Verse> parse_verse(std::string_view text);
+// How far up this organ's range for hymns a wish leads, 0 to 1; nothing for an unknown word.
+[[nodiscard]] std::optional<double> share_of(std::string_view wish);
+[[nodiscard]] const std::vector<std::string>& known_wishes();
+
+enum class PlayOver { first_line, last_line, first_and_last, whole, none };
+[[nodiscard]] std::string_view word(PlayOver p);
+
+// Seconds a hand needs: off the keys, a knob, back; and each further knob of the same trip.
+struct KnobTimes {
+  Seconds one{1.5};
+  Seconds further{0.5};
+};
+
+struct Hymn {
+  std::string number;
+  std::string tune;
+  std::string key;  // "G major", as typed; empty where not known
+  int tonic = 7;    // 0 C to 11 B
+  bool minor = false;
+  std::string metre;  // as typed
+  int lines = 4;
+  std::vector<Verse> verses;  // never empty
+  Bass bass = Bass::feet;
+  PlayOver play_over = PlayOver::first_and_last;
+  double quarters_per_minute = 80;
+  bool tempo_assumed = true;
+  double last_chord_quarters = 2;  // of a verse
+  double gap_quarters = 2;         // between verses, steady
+  Singers singers;
+  std::vector<Chord> chords;  // of the score; empty: hymn_chords() of its key
+  Moment last_chord;          // of the score: bar and place of a verse's last chord; verse is filled in
+};
+
+// What an item begins with: the state the one before it left.
+struct Before {
+  Registration drawn;
+  OnKeyboards keyboards;
+  bool first = true;  // nothing was played before: the initial state may be anything
+};
+
+// Adds the hymn to the plan as its next item; the plan's initial state too where it is the first. The error names what
+// this organ cannot do at all (no manual stop that plays).
+[[nodiscard]] Result<void> plan_hymn(Plan& plan, const Organ& organ, const Listening& listening, const Hymn& hymn,
+                                     const KnobTimes& times, const PaletteWish& wish, const Work& work);
+
+// Seconds two hands need for these knobs, and who moves them: one hand where all of them stand on its side (knobs over a
+// manual or of unknown place are on either), both where not.
+struct Hands {
+  Mover mover = Mover::nobody;
+  int left = 0;  // knobs on the left jamb, the right, and wherever either hand reaches
+  int right = 0;
+  int either = 0;
+  Seconds needed;           // of the hand with most to do
+  Seconds needed_by_other;  // of the other hand; 0 where one hand does it all
+};
+[[nodiscard]] Hands hands_for(const Organ& organ, const std::vector<Knob>& draw, const std::vector<Knob>& put_in,
+                              const KnobTimes& times);
+
+}  // namespace calcant

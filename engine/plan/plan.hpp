@@ -1,0 +1,118 @@
+// A registration plan: what is drawn at the start, what is moved at which moment and by whom, and why.
+//
+// A Plan is one Sunday or one piece: items in the order they are played, each cut into sections (a play-over, a verse, a
+// stretch of bars) that have one registration throughout, and cues that lead from each section to the next. The initial
+// state and the cues in their order say everything; the state of every section stands beside them so that it can be
+// printed, and check() (check.hpp) makes sure that the two agree.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/organ/organ.hpp"
+#include "engine/organ/registration.hpp"
+#include "engine/quantity/units.hpp"
+#include "engine/registration/rules.hpp"
+#include "engine/score/score.hpp"
+
+namespace calcant {
+
+// Something on the jambs, over a manual or under the feet that can be drawn and put in.
+struct Knob {
+  enum class Kind { stop, coupler, accessory };
+  Kind kind = Kind::stop;
+  int index = 0;  // into Organ::stops, couplers or accessories
+  friend auto operator<=>(const Knob&, const Knob&) = default;
+};
+[[nodiscard]] std::string full_name(const Organ& organ, Knob k);
+[[nodiscard]] KnobPlace place(const Organ& organ, Knob k);
+[[nodiscard]] bool is_drawn(const Registration& r, Knob k);
+void set_drawn(Registration& r, Knob k, bool drawn);
+// Everything drawn, in jamb order: by division as printed, stops, then couplers, then accessories.
+[[nodiscard]] std::vector<Knob> knobs(const Organ& organ, const Registration& r);
+// Drawn in `to` and not in `from`, in the same order.
+[[nodiscard]] std::vector<Knob> newly_drawn(const Organ& organ, const Registration& from, const Registration& to);
+
+struct BoxMove {
+  BoxIndex box = 0;
+  float opening = 1;  // 0 shut, 1 open
+  friend bool operator==(const BoxMove&, const BoxMove&) = default;
+};
+
+// Who carries a cue out.
+enum class Mover { nobody, left_hand, right_hand, both_hands, foot, helper };
+[[nodiscard]] std::string_view word(Mover m);  // "left hand"
+
+// The time in which a cue can be carried out, and how long it takes this player.
+struct ChangeWindow {
+  Moment from;
+  Moment to;
+  Seconds needed;
+  Seconds available;
+};
+
+// Which keyboard each hand and the feet are on; a hand or the feet that have nothing to play are nowhere.
+struct OnKeyboards {
+  std::optional<KeyboardIndex> right;
+  std::optional<KeyboardIndex> left;
+  std::optional<KeyboardIndex> feet;
+  friend bool operator==(const OnKeyboards&, const OnKeyboards&) = default;
+};
+
+struct Cue {
+  int item = 0;     // index into Plan::items
+  int section = 0;  // the section it leads to, index into that item's sections
+  Moment moment;    // when to begin moving
+  std::vector<Knob> draw;
+  std::vector<Knob> put_in;
+  std::vector<BoxMove> boxes;
+  std::optional<OnKeyboards> go_to;    // change of keyboards that goes with it
+  Mover mover = Mover::nobody;         // of the knobs; a box moves by the foot besides
+  std::optional<ChangeWindow> window;  // none: before the item begins
+  std::string why;
+  bool fixed = false;  // by the user
+};
+
+// A stretch of one item with one registration.
+struct Section {
+  std::string label;  // "Play-over", "Verse 2", "Bars 9 to 16"
+  std::string kind;   // "harmony", "unison", "no pedal"; empty for a piece
+  std::string wish;   // the word it was planned for: "soft", "praise", "mf"; empty where none was given
+  Moment from;
+  Registration drawn;
+  OnKeyboards keyboards;
+  std::optional<Phons> loudness;        // of the hands and feet together, in the nave, mean over the item's chords
+  std::optional<Phons> pedal_loudness;  // of the feet alone
+  std::vector<std::string> why;         // whole sentences
+  std::vector<Advice> advice;           // rules of practice that have something to say
+};
+
+enum class ItemKind { hymn, psalm, piece };
+[[nodiscard]] std::string_view word(ItemKind k);
+
+struct Item {
+  ItemKind kind = ItemKind::hymn;
+  std::string number;                  // "247"; empty where none
+  std::string title;                   // tune or title
+  std::string subtitle;                // "G major, 8.6.8.6, 4 verses"
+  std::vector<std::string> play_over;  // what is played before: "first line and last line, as verse 1"
+  std::vector<Section> sections;       // never empty
+  std::vector<std::string> remarks;    // what was assumed or could not be had, whole sentences
+};
+
+struct Plan {
+  Registration initial;
+  OnKeyboards initial_keyboards;
+  std::vector<Item> items;
+  std::vector<Cue> cues;  // in order of items and sections; a section without a cue goes on as it is
+  std::vector<std::string> remarks;
+
+  // The state that holds when the section begins, by replaying the cues.
+  [[nodiscard]] Registration state(int item, int section) const;
+};
+
+// The registration after a cue.
+[[nodiscard]] Registration after(const Registration& before, const Cue& cue);
+
+}  // namespace calcant

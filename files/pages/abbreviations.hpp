@@ -1,0 +1,19 @@
+// Short names as English organists pencil them: "Op. Diap. 8", "Sw to Gt", "15th 2".
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "engine/organ/organ.hpp"
+#include "engine/plan/plan.hpp"
+
+namespace calcant {
+
+// Every word by its usual abbreviation, or cut to five letters and a full stop where it has none; short words stay.
+[[nodiscard]] std::string abbreviated(std::string_view name);
+// "15th 2", "Sw to Gt"; a stop keeps its length.
+[[nodiscard]] std::string short_name(const Organ& organ, Knob knob);
+// "Gt", "Sw", "Ped", "Ch"; else the first three letters.
+[[nodiscard]] std::string short_division(std::string_view name);
+
+}  // namespace calcant

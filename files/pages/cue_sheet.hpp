@@ -1,0 +1,36 @@
+// The cue sheet: what is carried to the console. One printable A4 side in 14 point and larger, readable under a desk
+// lamp; the reasons stand on its back.
+//
+// For every verse (or stretch of bars) the complete state by division in jamb order, what changes in bold with its hand;
+// moments as verse and line, in pieces as bar; box and feet; at the foot the date, the faults allowed for, and whether it
+// was heard here. Black on white, no colour needed. An invented organ says so on both sides.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "engine/organ/organ.hpp"
+#include "engine/plan/plan.hpp"
+
+namespace calcant {
+
+struct CueSheet {
+  std::string heading;               // "First Sunday in Advent"; empty: the organ's name
+  std::string date;                  // as it is to be read; empty: none was given
+  std::vector<std::string> faults;   // "Pedal Bourdon 16, F#2 does not speak"
+  std::string heard;                 // "heard here (2026-11-20)"; empty: "not yet heard here"
+  std::vector<std::string> remarks;  // for the back, whole sentences
+};
+
+// How much room the sheet takes: full names while they fit on one side, then abbreviations as they are pencilled, then a
+// second side. Never smaller letters.
+enum class Density { full, abbreviated, overflowing };
+[[nodiscard]] Density density(const Organ& organ, const Plan& plan);
+
+// A self-contained page (HTML with its own style for screen and print).
+[[nodiscard]] std::string cue_sheet_html(const Organ& organ, const Plan& plan, const CueSheet& sheet);
+
+// The same as plain text, for the terminal.
+[[nodiscard]] std::string cue_sheet_text(const Organ& organ, const Plan& plan);
+
+}  // namespace calcant

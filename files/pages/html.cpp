@@ -1,0 +1,48 @@
+#include "files/pages/html.hpp"
+
+namespace calcant {
+namespace {
+
+// Serif throughout, as service sheets are set; sizes in points because it is paper that counts.
+constexpr std::string_view frame_css = R"(
+@page { size: A4; margin: 13mm 15mm 12mm 15mm; }
+* { box-sizing: border-box; }
+html { background: #fff; color: #000; }
+body { margin: 0 auto; max-width: 180mm; font: 14pt/1.28 "Source Serif 4", "Source Serif Pro", Charter, "Bitstream Charter",
+  Georgia, "Liberation Serif", "DejaVu Serif", serif; font-variant-numeric: lining-nums; -webkit-print-color-adjust: exact; }
+h1, h2, h3, p, ul, ol, dl, dd { margin: 0; padding: 0; }
+.invented { font-style: italic; }
+@media screen { body { padding: 13mm 15mm; max-width: 210mm; } }
+)";
+
+}  // namespace
+
+std::string escaped(std::string_view text) {
+  std::string out;
+  out.reserve(text.size());
+  for (const char c : text) {
+    switch (c) {
+      case '&': out += "&amp;"; break;
+      case '<': out += "&lt;"; break;
+      case '>': out += "&gt;"; break;
+      case '"': out += "&quot;"; break;
+      case '\'': out += "&#39;"; break;
+      default: out += c;
+    }
+  }
+  return out;
+}
+
+std::string page(std::string_view title, std::string_view extra_css, std::string_view body) {
+  std::string out = "<!doctype html>\n<html lang=\"en-GB\">\n<head>\n<meta charset=\"utf-8\">\n<title>";
+  out += escaped(title);
+  out += "</title>\n<style>";
+  out += frame_css;
+  out += extra_css;
+  out += "</style>\n</head>\n<body>\n";
+  out += body;
+  out += "</body>\n</html>\n";
+  return out;
+}
+
+}  // namespace calcant
