@@ -35,6 +35,12 @@ expect 'a test that reaches outside' 1 'engine/top/x_test.cpp:1: top includes fr
 echo '#include "files/text/text.hpp"' >engine/top/x_test.cpp
 sed -i 's#^top|engine/top|mid#&|text#' parts
 expect 'a test that says what it is measured with' 0 '0 faults'
+echo '#include "files/text/text.hpp"' >engine/top/x_test.cpp
+sed -i 's#^top|.*#&|text#' parts
+expect 'a test that says what it reaches' 0 '0 faults'
+echo '#include "files/text/text.hpp"' >>engine/top/top.cpp
+sed -i 's#^top|.*#&|text#' parts
+expect 'a source that reaches what is for its tests' 1 'engine/top/top.cpp:3: top includes from text'
 echo '#include <fstream>' >>engine/mid/mid.hpp
 expect 'the engine and files' 1 'engine/mid/mid.hpp:2: the engine includes <fstream>'
 echo '#include <fstream>' >>engine/mid/mid_test.cpp

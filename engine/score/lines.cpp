@@ -54,8 +54,8 @@ struct TuneNote {
 std::vector<TuneNote> tune(const Score& s) {
   std::vector<TuneNote> out;
   const int stave = melody_stave(s);
-  const bool sung = std::any_of(s.notes.begin(), s.notes.end(),
-                                [&](const WrittenNote& n) { return n.stave == stave && n.syllable; });
+  const bool sung =
+      std::any_of(s.notes.begin(), s.notes.end(), [&](const WrittenNote& n) { return n.stave == stave && n.syllable; });
   std::map<Rational, const WrittenNote*> top;
   for (const WrittenNote& n : s.notes) {
     if (n.stave != stave || n.cue || n.length == Rational{}) continue;
@@ -192,15 +192,21 @@ struct Common {
 };
 
 const std::vector<Common>& common_metres() {
-  static const std::vector<Common> all{
-      {"CM", {8, 6, 8, 6}},           {"LM", {8, 8, 8, 8}},
-      {"SM", {6, 6, 8, 6}},           {"CMD", {8, 6, 8, 6, 8, 6, 8, 6}},
-      {"LMD", {8, 8, 8, 8, 8, 8, 8, 8}}, {"SMD", {6, 6, 8, 6, 6, 6, 8, 6}},
-      {"8.7.8.7", {8, 7, 8, 7}},      {"8.7.8.7 D", {8, 7, 8, 7, 8, 7, 8, 7}},
-      {"7.7.7.7", {7, 7, 7, 7}},      {"8.7.8.7.8.7", {8, 7, 8, 7, 8, 7}},
-      {"7.6.7.6 D", {7, 6, 7, 6, 7, 6, 7, 6}}, {"6.6.6.6.8.8", {6, 6, 6, 6, 8, 8}},
-      {"10.10.10.10", {10, 10, 10, 10}}, {"8.8.8.8.8.8", {8, 8, 8, 8, 8, 8}},
-      {"6.7.6.7.6.6.6.6", {6, 7, 6, 7, 6, 6, 6, 6}}};
+  static const std::vector<Common> all{{"CM", {8, 6, 8, 6}},
+                                       {"LM", {8, 8, 8, 8}},
+                                       {"SM", {6, 6, 8, 6}},
+                                       {"CMD", {8, 6, 8, 6, 8, 6, 8, 6}},
+                                       {"LMD", {8, 8, 8, 8, 8, 8, 8, 8}},
+                                       {"SMD", {6, 6, 8, 6, 6, 6, 8, 6}},
+                                       {"8.7.8.7", {8, 7, 8, 7}},
+                                       {"8.7.8.7 D", {8, 7, 8, 7, 8, 7, 8, 7}},
+                                       {"7.7.7.7", {7, 7, 7, 7}},
+                                       {"8.7.8.7.8.7", {8, 7, 8, 7, 8, 7}},
+                                       {"7.6.7.6 D", {7, 6, 7, 6, 7, 6, 7, 6}},
+                                       {"6.6.6.6.8.8", {6, 6, 6, 6, 8, 8}},
+                                       {"10.10.10.10", {10, 10, 10, 10}},
+                                       {"8.8.8.8.8.8", {8, 8, 8, 8, 8, 8}},
+                                       {"6.7.6.7.6.6.6.6", {6, 7, 6, 7, 6, 6, 6, 6}}};
   return all;
 }
 
@@ -257,8 +263,8 @@ Result<std::vector<int>> parse_metre(std::string_view text) {
   };
   std::string plain;
   for (const char c : text) {
-    if (c != ' ' || (!plain.empty() && plain.back() != ' ')) plain += static_cast<char>(std::toupper(
-        static_cast<unsigned char>(c)));
+    if (c != ' ' || (!plain.empty() && plain.back() != ' '))
+      plain += static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
   }
   while (!plain.empty() && (plain.back() == ' ' || plain.back() == '.')) plain.pop_back();
   bool doubled = false;
@@ -318,9 +324,8 @@ bool looks_like_hymn(const Score& s) {
     changes.emplace_back(start + n.length, -1);
   }
   if (struck.size() < 8) return false;
-  std::sort(changes.begin(), changes.end(), [](const auto& a, const auto& b) {
-    return a.first != b.first ? a.first < b.first : a.second < b.second;
-  });
+  std::sort(changes.begin(), changes.end(),
+            [](const auto& a, const auto& b) { return a.first != b.first ? a.first < b.first : a.second < b.second; });
   int down = 0;
   std::size_t full = 0;
   std::size_t together = 0;
@@ -370,9 +375,8 @@ void find_lines(Score& s, const std::vector<int>& metre) {
     d.text = why;
     s.directions.push_back(std::move(d));
   }
-  std::stable_sort(s.directions.begin(), s.directions.end(), [](const Direction& a, const Direction& b) {
-    return a.bar != b.bar ? a.bar < b.bar : a.at < b.at;
-  });
+  std::stable_sort(s.directions.begin(), s.directions.end(),
+                   [](const Direction& a, const Direction& b) { return a.bar != b.bar ? a.bar < b.bar : a.at < b.at; });
 }
 
 std::vector<Rational> line_ends(const Score& s) {
@@ -383,8 +387,8 @@ std::vector<Rational> line_ends(const Score& s) {
   std::vector<Rational> out;
   if (ends.empty()) return out;
   for (const Turn& turn : s.turns) {
-    const auto first = std::lower_bound(ends.begin(), ends.end(), turn.bar,
-                                        [](const Direction* d, int bar) { return d->bar < bar; });
+    const auto first =
+        std::lower_bound(ends.begin(), ends.end(), turn.bar, [](const Direction* d, int bar) { return d->bar < bar; });
     for (auto d = first; d != ends.end() && (*d)->bar == turn.bar; ++d) out.push_back(turn.start + (*d)->at);
   }
   return out;

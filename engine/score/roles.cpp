@@ -33,8 +33,8 @@ std::string plain(std::string_view name) {
 template <std::size_t N>
 bool has_word(std::string_view name, const std::array<std::string_view, N>& words) {
   for (std::size_t i = 0; i < name.size(); ++i) {
-    const bool begins = i == 0 || !((name[i - 1] >= 'a' && name[i - 1] <= 'z') ||
-                                    static_cast<unsigned char>(name[i - 1]) >= 0x80);
+    const bool begins =
+        i == 0 || !((name[i - 1] >= 'a' && name[i - 1] <= 'z') || static_cast<unsigned char>(name[i - 1]) >= 0x80);
     if (!begins) continue;
     for (const std::string_view w : words) {
       if (name.substr(i, w.size()) == w) return true;
@@ -43,19 +43,20 @@ bool has_word(std::string_view name, const std::array<std::string_view, N>& word
   return false;
 }
 
-bool named_pedal(std::string_view name) {
-  return has_word(name, std::array<std::string_view, 2>{"ped", "orgelped"});
-}
+bool named_pedal(std::string_view name) { return has_word(name, std::array<std::string_view, 2>{"ped", "orgelped"}); }
 bool named_manual(std::string_view name) {
-  return has_word(name, std::array<std::string_view, 22>{
-      "organ", "orgel", "orgue", "man.", "manual", "man ", "great", "swell", "gt.", "sw.", "hauptwerk", "oberwerk",
-      "ruckpositiv", "positif", "recit", "grand orgue", "keyboard", "clavier", "harmonium", "hw.", "ow.", "piano"});
+  return has_word(
+      name, std::array<std::string_view, 22>{"organ",       "orgel",   "orgue", "man.",        "manual",    "man ",
+                                             "great",       "swell",   "gt.",   "sw.",         "hauptwerk", "oberwerk",
+                                             "ruckpositiv", "positif", "recit", "grand orgue", "keyboard",  "clavier",
+                                             "harmonium",   "hw.",     "ow.",   "piano"});
 }
 bool named_other(std::string_view name) {
-  return has_word(name, std::array<std::string_view, 24>{
-      "soprano", "alto", "tenor", "baritone", "bass", "voice", "vocal", "choir", "chorus", "congregation", "unison",
-      "violin", "viola", "violoncello", "cello", "trumpet", "horn", "flute", "oboe", "clarinet", "bassoon", "trombone",
-      "singstimme", "timpani"});
+  return has_word(
+      name, std::array<std::string_view, 24>{
+                "soprano", "alto",         "tenor",  "baritone", "bass",    "voice",       "vocal",      "choir",
+                "chorus",  "congregation", "unison", "violin",   "viola",   "violoncello", "cello",      "trumpet",
+                "horn",    "flute",        "oboe",   "clarinet", "bassoon", "trombone",    "singstimme", "timpani"});
 }
 
 void set(Stave& s, Role role, std::string reason) {
@@ -68,8 +69,8 @@ void name_pedals(std::vector<Stave>& staves, std::vector<int>& manual, const std
   for (std::size_t i = 0; i < candidates.size(); ++i) {
     Stave& stave = staves[static_cast<std::size_t>(candidates[i])];
     const std::string name = plain(stave.name);
-    const bool last = i + 1 == candidates.size() ||
-                      staves[static_cast<std::size_t>(candidates[i + 1])].part != stave.part;
+    const bool last =
+        i + 1 == candidates.size() || staves[static_cast<std::size_t>(candidates[i + 1])].part != stave.part;
     const bool only_last = named_manual(name) || stave.number > 2 || (last && stave.number == 3);
     if (named_pedal(name) && (last || !only_last) && !(last && stave.number <= 2 && named_manual(name))) {
       set(stave, Role::feet, fmt::format("named {}", stave.name));
@@ -92,8 +93,8 @@ void share_hands(Score& s, const std::vector<int>& manual) {
     if (per_part.size() <= part) per_part.resize(part + 1, 0);
     ++per_part[part];
   }
-  const bool pairs = manual.size() > 2 && std::all_of(per_part.begin(), per_part.end(),
-                                                      [](int n) { return n == 0 || n == 2; });
+  const bool pairs =
+      manual.size() > 2 && std::all_of(per_part.begin(), per_part.end(), [](int n) { return n == 0 || n == 2; });
   for (std::size_t i = 0; i < manual.size(); ++i) {
     const bool upper = pairs ? i % 2 == 0 : i == 0;
     const bool lower = pairs ? i % 2 == 1 : i + 1 == manual.size();
@@ -108,8 +109,10 @@ void share_hands(Score& s, const std::vector<int>& manual) {
 
 Result<RoleOverride> parse_role_override(std::string_view text) {
   const auto bad = [&] {
-    return fail(fmt::format("\"{}\" gives no stave its player; write it like 3=feet, staves counted from the top, with "
-                            "right, left, either, feet or none", text));
+    return fail(
+        fmt::format("\"{}\" gives no stave its player; write it like 3=feet, staves counted from the top, with "
+                    "right, left, either, feet or none",
+                    text));
   };
   const auto equals = text.find('=');
   if (equals == std::string_view::npos || equals == 0 || equals > 3) return bad();
@@ -152,8 +155,10 @@ Result<void> assign_roles(Score& s, const RoleOverrides& overrides) {
       set(lowest, Role::feet, "lowest of three staves, bass clef");
       manual.pop_back();
     } else {
-      s.remarks.push_back(fmt::format("No stave is named Pedal, and the lowest of the three has no bass clef; say so "
-                                      "with {}=feet if the feet play it.", manual.back() + 1));
+      s.remarks.push_back(
+          fmt::format("No stave is named Pedal, and the lowest of the three has no bass clef; say so "
+                      "with {}=feet if the feet play it.",
+                      manual.back() + 1));
     }
   }
   share_hands(s, manual);

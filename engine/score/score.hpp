@@ -51,53 +51,53 @@ enum class Bass { hands, feet, both };
 [[nodiscard]] Result<Bass> parse_bass(std::string_view text);  // "feet", "hands", "both"
 
 struct Stave {
-  int part = 0;             // which part of the file, 0 up
-  int number = 1;           // which stave of that part, 1 up
-  std::string name;         // "Organ", "Pedal"
-  std::string file_part;    // the part's id in the file ("P1")
-  char clef = '?';          // sign of its first clef: G, F, C; ? where there is none
-  bool sung = false;        // carries words to sing
+  int part = 0;           // which part of the file, 0 up
+  int number = 1;         // which stave of that part, 1 up
+  std::string name;       // "Organ", "Pedal"
+  std::string file_part;  // the part's id in the file ("P1")
+  char clef = '?';        // sign of its first clef: G, F, C; ? where there is none
+  bool sung = false;      // carries words to sing
   Role role = Role::either_hand;
   std::string role_reason;  // "named Pedal", "lowest of three staves, bass clef", "overruled": shown to the user
 };
 
 struct WrittenNote {
   NoteId id = 0;
-  int stave = 0;                // index into Score::staves
-  std::string voice;            // as the file has it; may be empty
-  int bar = 0;                  // bar index
-  Rational at;                  // quarters from the bar's start
-  Rational length;              // quarters; 0 for a grace note
-  Note note;                    // sounding pitch (transposition applied), the key to press
-  char step = 'C';              // spelling as written
+  int stave = 0;      // index into Score::staves
+  std::string voice;  // as the file has it; may be empty
+  int bar = 0;        // bar index
+  Rational at;        // quarters from the bar's start
+  Rational length;    // quarters; 0 for a grace note
+  Note note;          // sounding pitch (transposition applied), the key to press
+  char step = 'C';    // spelling as written
   int alter = 0;
   bool grace = false;
-  int grace_place = 0;          // place in its group of grace notes, 0 up; those of one chord share it
-  bool cue = false;             // small notes of another part: never played
-  bool tie_from = false;        // tied to an earlier note
-  bool tie_to = false;          // tied to a later one
+  int grace_place = 0;    // place in its group of grace notes, 0 up; those of one chord share it
+  bool cue = false;       // small notes of another part: never played
+  bool tie_from = false;  // tied to an earlier note
+  bool tie_to = false;    // tied to a later one
   bool fermata = false;
   bool staccato = false;
-  bool syllable = false;        // a syllable to be sung begins on it
-  int slur_starts = 0;          // slurs that begin and end here
+  bool syllable = false;  // a syllable to be sung begins on it
+  int slur_starts = 0;    // slurs that begin and end here
   int slur_ends = 0;
   // An editor's pedal mark in the file, where there is one.
   enum class Foot { none, left, right } foot = Foot::none;
   enum class Part { none, toe, heel } foot_part = Part::none;
-  bool foot_change = false;     // the mark is a change of foot on the held key
-  std::string file_id;          // its id attribute in the file; empty where it has none
+  bool foot_change = false;  // the mark is a change of foot on the held key
+  std::string file_id;       // its id attribute in the file; empty where it has none
 };
 
 struct Bar {
-  std::string label;            // as printed: "12a", "X1"
-  Rational length;              // as counted from its content, not from the time signature
-  Rational start;               // quarters from the start of the written score
-  int beats = 4;                // time signature in force
+  std::string label;  // as printed: "12a", "X1"
+  Rational length;    // as counted from its content, not from the time signature
+  Rational start;     // quarters from the start of the written score
+  int beats = 4;      // time signature in force
   int beat_type = 4;
-  int fifths = 0;               // key signature in force, sharps positive
+  int fifths = 0;  // key signature in force, sharps positive
   bool pickup = false;
   bool double_bar_after = false;
-  bool new_system = false;      // as encoded
+  bool new_system = false;  // as encoded
   bool new_page = false;
 };
 
@@ -105,22 +105,20 @@ struct Bar {
 // pause: a fermata on a rest or a barline (on notes it is WrittenNote::fermata); line_end: where a line of a hymn or a
 // chorale ends (lines.hpp), its text saying how that is known.
 struct Direction {
-  enum class Kind {
-    words, dynamics, wedge_opens, wedge_closes, wedge_ends, tempo, rehearsal, breath, line_end, pause
-  };
+  enum class Kind { words, dynamics, wedge_opens, wedge_closes, wedge_ends, tempo, rehearsal, breath, line_end, pause };
   Kind kind = Kind::words;
   int bar = 0;
   Rational at;
-  int stave = -1;               // index into staves; -1: the whole score
-  std::string text;             // "mf", "Sw. Oboe", "A"
+  int stave = -1;                  // index into staves; -1: the whole score
+  std::string text;                // "mf", "Sw. Oboe", "A"
   double quarters_per_minute = 0;  // tempo only
 };
 
 // The order in which bars are played: repeats, endings, da capo, dal segno and coda unfolded.
 struct Turn {
-  int bar = 0;                  // bar index
-  int pass = 1;                 // how many times this bar has been begun, this one included
-  Rational start;               // performed quarters from the beginning
+  int bar = 0;     // bar index
+  int pass = 1;    // how many times this bar has been begun, this one included
+  Rational start;  // performed quarters from the beginning
 };
 
 struct Score {
@@ -130,11 +128,11 @@ struct Score {
   std::vector<Bar> bars;
   // By bar, at, grace notes first in the order they are played, stave, rising note. A note's id is its index.
   std::vector<WrittenNote> notes;
-  std::vector<Direction> directions;     // by bar, at
+  std::vector<Direction> directions;  // by bar, at
   std::vector<Turn> turns;
-  std::vector<std::string> remarks;      // what the reader had to guess or leave out, in sentences
-  bool hymn = false;                     // two staves, four parts, strophic: verses are sung to it
-  Bass bass = Bass::hands;               // of a hymn; obeyed by presses()
+  std::vector<std::string> remarks;  // what the reader had to guess or leave out, in sentences
+  bool hymn = false;                 // two staves, four parts, strophic: verses are sung to it
+  Bass bass = Bass::hands;           // of a hymn; obeyed by presses()
 };
 // Quarters from the start of the written score.
 [[nodiscard]] Rational written(const Score& s, int bar, Rational at);
@@ -146,11 +144,11 @@ struct Press {
   int stave = 0;
   Role role = Role::either_hand;
   Note key;
-  Rational start;                        // performed quarters
-  Rational end;                          // end > start
-  std::vector<NoteId> notes;             // written notes it is made of, in order
+  Rational start;             // performed quarters
+  Rational end;               // end > start
+  std::vector<NoteId> notes;  // written notes it is made of, in order
 };
-[[nodiscard]] std::vector<Press> presses(const Score& s);   // by start, stave, key; cue notes left out
+[[nodiscard]] std::vector<Press> presses(const Score& s);  // by start, stave, key; cue notes left out
 // For each written note, whether it is the bass: the lowest part of a hymn's lowest stave; nothing in other music.
 [[nodiscard]] std::vector<bool> bass_notes(const Score& s);
 

@@ -10,8 +10,8 @@ struct EndingGroup {
   std::size_t begin = 0;
   std::size_t end = 0;
   int rounds = 0;
-  int last_round = 0;     // the highest number over any of its brackets
-  bool repeats = false;   // one of its bars has a repeat at its right
+  int last_round = 0;    // the highest number over any of its brackets
+  bool repeats = false;  // one of its bars has a repeat at its right
 };
 
 std::vector<EndingGroup> ending_groups(const std::vector<BarSigns>& signs) {

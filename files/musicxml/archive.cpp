@@ -75,10 +75,11 @@ Result<std::string> unpacked(std::string_view archive, const Entry& entry) {
   const auto broken = [&] { return fail(fmt::format("\"{}\" in the packed score is damaged", entry.name)); };
   if (entry.locked) return fail("the packed score is locked with a password; save it without one");
   if (entry.method != 0 && entry.method != 8) {
-    return fail(fmt::format("\"{}\" is packed by method {}, which .mxl does not use; save it again", entry.name,
-                            entry.method));
+    return fail(
+        fmt::format("\"{}\" is packed by method {}, which .mxl does not use; save it again", entry.name, entry.method));
   }
-  if (entry.header > archive.size() || archive.substr(entry.header, 4) != std::string_view("PK\3\4", 4)) return broken();
+  if (entry.header > archive.size() || archive.substr(entry.header, 4) != std::string_view("PK\3\4", 4))
+    return broken();
   const std::size_t from =
       entry.header + local_size + number(archive, entry.header + 26, 2) + number(archive, entry.header + 28, 2);
   if (from > archive.size() || archive.size() - from < entry.packed) return broken();

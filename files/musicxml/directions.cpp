@@ -57,7 +57,8 @@ std::vector<Rational> beat_units(pugi::xml_node node) {
   for (pugi::xml_node c = node.first_child(); c; c = c.next_sibling()) {
     if (std::string_view(c.name()) != "beat-unit") continue;
     int dots = 0;
-    for (pugi::xml_node d = c.next_sibling(); d && std::string_view(d.name()) == "beat-unit-dot"; d = d.next_sibling()) {
+    for (pugi::xml_node d = c.next_sibling(); d && std::string_view(d.name()) == "beat-unit-dot";
+         d = d.next_sibling()) {
       ++dots;
     }
     if (const auto length = type_length(c.child_value(), dots)) units.push_back(*length);
@@ -165,9 +166,8 @@ void Directions::metronome(int bar, Rational at, pugi::xml_node node) {
 }
 
 std::vector<Direction> Directions::all(std::vector<std::string>& remarks) {
-  std::stable_sort(found_.begin(), found_.end(), [](const Direction& a, const Direction& b) {
-    return a.bar != b.bar ? a.bar < b.bar : a.at < b.at;
-  });
+  std::stable_sort(found_.begin(), found_.end(),
+                   [](const Direction& a, const Direction& b) { return a.bar != b.bar ? a.bar < b.bar : a.at < b.at; });
   std::vector<Direction> out;
   std::optional<Direction> last_tempo;
   for (Direction& d : found_) {

@@ -111,11 +111,12 @@ Result<Document> Document::load(std::string_view text, std::string_view filename
   Document d;
   d.text_ = text;
   d.filename_ = std::string(filename);
-  const pugi::xml_parse_result parsed = d.doc_.load_buffer(text.data(), text.size(), pugi::parse_default,
-                                                           pugi::encoding_utf8);
+  const pugi::xml_parse_result parsed =
+      d.doc_.load_buffer(text.data(), text.size(), pugi::parse_default, pugi::encoding_utf8);
   if (!parsed) {
-    return fail(fmt::format("this is no well-formed XML ({}); open and save it in a notation program", parsed.description()),
-                fmt::format("{}:{}", filename, line_at(text, parsed.offset)));
+    return fail(
+        fmt::format("this is no well-formed XML ({}); open and save it in a notation program", parsed.description()),
+        fmt::format("{}:{}", filename, line_at(text, parsed.offset)));
   }
   const pugi::xml_node root = d.root();
   if (const pugi::xml_node deep = too_deep(root)) {
@@ -132,12 +133,15 @@ Result<Document> Document::load(std::string_view text, std::string_view filename
     return fail("this opus file only lists other files; open the one you want", d.where(root));
   } else {
     return fail(fmt::format("this is no MusicXML score: its outermost element is <{}>, not <score-partwise> or "
-                            "<score-timewise>", name.substr(0, 60)), d.where(root));
+                            "<score-timewise>",
+                            name.substr(0, 60)),
+                d.where(root));
   }
   if (!done) return tl::unexpected(done.error());
   if (d.bars_ > most_bars || d.ids_.size() > most_parts) {
     return fail(fmt::format("the score has {} bars in {} parts; at most {} and {} are read", d.bars_, d.ids_.size(),
-                            most_bars, most_parts), d.filename_);
+                            most_bars, most_parts),
+                d.filename_);
   }
   if (d.bars_ == 0) return fail("the score has no bars", d.where(root));
   return d;

@@ -305,9 +305,7 @@ class Marker {
     }
     return 0;
   }
-  [[nodiscard]] int part_of(const Mark& m) const {
-    return r_.score.staves[static_cast<std::size_t>(stave_of(m))].part;
-  }
+  [[nodiscard]] int part_of(const Mark& m) const { return r_.score.staves[static_cast<std::size_t>(stave_of(m))].part; }
 
   struct Spot {
     std::size_t at = std::string::npos;
@@ -364,9 +362,10 @@ class Marker {
     const bool several = std::count_if(r_.score.staves.begin(), r_.score.staves.end(),
                                        [&](const Stave& s) { return s.part == stave.part; }) > 1;
     const std::string look = m.kind == Mark::Kind::manual ? " font-weight=\"bold\"" : "";
-    std::string inner = fmt::format("<direction id=\"{}{}\" placement=\"{}\"><direction-type><words{}>{}</words>"
-                                    "</direction-type>", mark_prefix_, ++marks_, m.below ? "below" : "above", look,
-                                    escaped(m.text));
+    std::string inner = fmt::format(
+        "<direction id=\"{}{}\" placement=\"{}\"><direction-type><words{}>{}</words>"
+        "</direction-type>",
+        mark_prefix_, ++marks_, m.below ? "below" : "above", look, escaped(m.text));
     if (later != Rational{}) inner += fmt::format("<offset>{}</offset>", decimals(later));
     if (several) inner += fmt::format("<staff>{}</staff>", stave.number);
     return ours(inner + "</direction>");

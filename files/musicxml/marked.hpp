@@ -25,7 +25,7 @@ struct Mark {
   int bar = 0;
   Rational at{};
   int stave = -1;
-  bool below = false;      // under the stave instead of above it
+  bool below = false;  // under the stave instead of above it
   // Foot marks: the note, which foot (right above the stave, left below) and what of it.
   NoteId note = 0;
   WrittenNote::Foot foot = WrittenNote::Foot::none;

@@ -61,10 +61,10 @@ Mark foot(NoteId note, WrittenNote::Foot f, WrittenNote::Part p) {
 }
 
 TEST(Marked, WritesWordsAtTheirPlaceAndFeetAtTheirNote) {
-  const auto marked = write_marked(plain, {registration("add Sw. Oboe & <Reed>", 0, Rational{3}),
-                                           registration("Ped. 16", 0, Rational{1, 2}, 1),
-                                           foot(1, WrittenNote::Foot::right, WrittenNote::Part::heel),
-                                           foot(2, WrittenNote::Foot::left, WrittenNote::Part::toe)});
+  const auto marked = write_marked(
+      plain, {registration("add Sw. Oboe & <Reed>", 0, Rational{3}), registration("Ped. 16", 0, Rational{1, 2}, 1),
+              foot(1, WrittenNote::Foot::right, WrittenNote::Part::heel),
+              foot(2, WrittenNote::Foot::left, WrittenNote::Part::toe)});
   ASSERT_TRUE(marked) << sentence(marked.error());
   const auto s = read_musicxml(*marked, "marked");
   ASSERT_TRUE(s) << sentence(s.error());
@@ -86,7 +86,8 @@ TEST(Marked, WritesWordsAtTheirPlaceAndFeetAtTheirNote) {
 }
 
 TEST(Marked, MarksComeOutToTheLastByte) {
-  const std::vector<Mark> marks{registration("x", 0, Rational{1}), foot(0, WrittenNote::Foot::left, WrittenNote::Part::toe)};
+  const std::vector<Mark> marks{registration("x", 0, Rational{1}),
+                                foot(0, WrittenNote::Foot::left, WrittenNote::Part::toe)};
   const auto marked = write_marked(plain, marks);
   ASSERT_TRUE(marked);
   EXPECT_NE(*marked, plain);
@@ -102,7 +103,8 @@ TEST(Marked, OldVersionsBecomeOneThatHasIdsAndComeBack) {
     old.replace(old.find(" version=\"4.0\""), 14, was);
     const auto marked = write_marked(old, {});
     ASSERT_TRUE(marked);
-    EXPECT_TRUE(marked->find("version=\"3.1\"") != std::string::npos || marked->find("version='3.1'") != std::string::npos);
+    EXPECT_TRUE(marked->find("version=\"3.1\"") != std::string::npos ||
+                marked->find("version='3.1'") != std::string::npos);
     EXPECT_EQ(remove_marks(*marked), old);
   }
 }
@@ -147,8 +149,10 @@ std::vector<Mark> many_marks(const Score& s) {
 }
 
 bool valid(const fs::path& file) {
-  const std::string command = fmt::format("xmllint --nonet --noout --schema ../shared/musicxml-schema/musicxml.xsd '{}' "
-                                          ">/dev/null 2>&1", file.string());
+  const std::string command = fmt::format(
+      "xmllint --nonet --noout --schema ../shared/musicxml-schema/musicxml.xsd '{}' "
+      ">/dev/null 2>&1",
+      file.string());
   return std::system(command.c_str()) == 0;
 }
 
@@ -184,7 +188,8 @@ TEST(MarkedAll, KeepsContentBytesAndSchema) {
         ASSERT_EQ(again->notes[i].tie_to, s->notes[i].tie_to);
         ASSERT_FALSE(again->notes[i].file_id.empty());
       }
-      const auto words = std::count_if(marks.begin(), marks.end(), [](const Mark& m) { return m.kind != Mark::Kind::foot; });
+      const auto words =
+          std::count_if(marks.begin(), marks.end(), [](const Mark& m) { return m.kind != Mark::Kind::foot; });
       EXPECT_EQ(again->directions.size(), s->directions.size() + static_cast<std::size_t>(words)) << f.path();
       // The schema takes half a second a file: a third of the suite and all real scores.
       if (folder[10] == 'm' && checked++ % 3 != 0) continue;

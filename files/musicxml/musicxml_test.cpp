@@ -42,14 +42,16 @@ std::vector<std::string> order(const Score& s) {
 
 // A document of one part from its measures.
 std::string partwise(const std::string& measures, const std::string& name = "Organ") {
-  return fmt::format("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<score-partwise version=\"4.0\"><part-list>"
-                     "<score-part id=\"P1\"><part-name>{}</part-name></score-part></part-list>\n<part id=\"P1\">{}</part>"
-                     "</score-partwise>", name, measures);
+  return fmt::format(
+      "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<score-partwise version=\"4.0\"><part-list>"
+      "<score-part id=\"P1\"><part-name>{}</part-name></score-part></part-list>\n<part id=\"P1\">{}</part>"
+      "</score-partwise>",
+      name, measures);
 }
 
 std::string quarter(char step, const std::string& more = "", const std::string& notations = "") {
-  return fmt::format("<note><pitch><step>{}</step><octave>4</octave></pitch><duration>1</duration>{}{}</note>", step, more,
-                     notations);
+  return fmt::format("<note><pitch><step>{}</step><octave>4</octave></pitch><duration>1</duration>{}{}</note>", step,
+                     more, notations);
 }
 
 std::size_t occurrences(const std::string& text, const std::string& what) {
@@ -93,14 +95,15 @@ TEST(Suite, RepeatsUnfold) {
   EXPECT_THAT(order(suite_score("45a-SimpleRepeat.xml")), ElementsAre("1", "1", "1", "1", "1", "2"));
   EXPECT_THAT(order(suite_score("45b-RepeatWithAlternatives.xml")), ElementsAre("1", "2", "1", "3", "4"));
   EXPECT_THAT(order(suite_score("45c-RepeatMultipleTimes.xml")),
-              ElementsAre("1", "2", "3", "2", "3", "2", "3", "2", "3", "2", "3", "4", "5", "6", "7", "4", "5", "6", "7", "4",
-                          "5", "6", "7", "8"));
+              ElementsAre("1", "2", "3", "2", "3", "2", "3", "2", "3", "2", "3", "4", "5", "6", "7", "4", "5", "6", "7",
+                          "4", "5", "6", "7", "8"));
   EXPECT_THAT(order(suite_score("45d-Repeats-Nested-Alternatives.xml")),
               ElementsAre("1", "2", "1", "3", "4", "5", "1", "6", "7", "8", "9", "1", "10", "1", "11", "12"));
   EXPECT_THAT(order(suite_score("45e-Repeats-Nested-Alternatives.xml")),
               ElementsAre("1", "2", "1", "3", "4", "5", "5", "6", "7", "6", "8", "9", "8", "9", "10"));
   // Its endings contradict each other; the repeat is kept and every bar played.
-  EXPECT_THAT(order(suite_score("45f-Repeats-InvalidEndings.xml")), ElementsAre("1", "2", "4", "1", "2", "3", "4", "5"));
+  EXPECT_THAT(order(suite_score("45f-Repeats-InvalidEndings.xml")),
+              ElementsAre("1", "2", "4", "1", "2", "3", "4", "5"));
   EXPECT_THAT(order(suite_score("45g-Repeats-NotEnded.xml")), ElementsAre("1", "2"));
 }
 
@@ -110,8 +113,9 @@ Score own(const std::string& measures, const std::string& name = "Organ") {
   return s.value_or(Score{});
 }
 
-const std::string four_four = "<attributes><divisions>1</divisions><time><beats>4</beats><beat-type>4</beat-type></time>"
-                              "</attributes>";
+const std::string four_four =
+    "<attributes><divisions>1</divisions><time><beats>4</beats><beat-type>4</beat-type></time>"
+    "</attributes>";
 
 TEST(Reader, TimeIsExactAcrossDivisionsAndTuplets) {
   const Score s = own("<measure number=\"1\"><attributes><divisions>3</divisions></attributes>" + quarter('C') +
@@ -124,10 +128,11 @@ TEST(Reader, TimeIsExactAcrossDivisionsAndTuplets) {
 }
 
 TEST(Reader, BackupForwardChordsAndStaves) {
-  const Score s = own("<measure number=\"1\">" + four_four + quarter('C', "<voice>1</voice><staff>1</staff>") +
-                      "<note><chord/><pitch><step>E</step><octave>4</octave></pitch><duration>1</duration><staff>1</staff>"
-                      "</note><backup><duration>1</duration></backup><forward><duration>2</duration></forward>" +
-                      quarter('G', "<voice>2</voice><staff>2</staff>") + "</measure>");
+  const Score s =
+      own("<measure number=\"1\">" + four_four + quarter('C', "<voice>1</voice><staff>1</staff>") +
+          "<note><chord/><pitch><step>E</step><octave>4</octave></pitch><duration>1</duration><staff>1</staff>"
+          "</note><backup><duration>1</duration></backup><forward><duration>2</duration></forward>" +
+          quarter('G', "<voice>2</voice><staff>2</staff>") + "</measure>");
   ASSERT_EQ(s.notes.size(), 3U);
   EXPECT_EQ(s.notes[1].at, Rational{});
   EXPECT_EQ(s.notes[2].at, Rational{2});
@@ -136,8 +141,9 @@ TEST(Reader, BackupForwardChordsAndStaves) {
 }
 
 TEST(Reader, TranspositionIsTheKeyToPress) {
-  const Score s = own("<measure number=\"1\"><attributes><transpose><chromatic>-2</chromatic></transpose></attributes>" +
-                      quarter('C') + "</measure>");
+  const Score s =
+      own("<measure number=\"1\"><attributes><transpose><chromatic>-2</chromatic></transpose></attributes>" +
+          quarter('C') + "</measure>");
   EXPECT_EQ(s.notes[0].note.midi, 58);
   EXPECT_EQ(s.notes[0].step, 'C');
 }
@@ -146,13 +152,15 @@ TEST(Reader, WordsDynamicsWedgesAndTempo) {
   const Score s = own(
       "<measure number=\"1\">" + four_four +
       "<direction placement=\"above\"><direction-type><words>Sw.</words></direction-type><direction-type><words>Oboe"
-      "</words></direction-type><direction-type><dynamics><mf/></dynamics></direction-type><offset>2</offset></direction>"
+      "</words></direction-type><direction-type><dynamics><mf/></dynamics></direction-type><offset>2</offset></"
+      "direction>"
       "<direction><direction-type><metronome><beat-unit>quarter</beat-unit><beat-unit-dot/><per-minute>ca. 60-66"
       "</per-minute></metronome></direction-type></direction>"
       "<direction><direction-type><wedge type=\"crescendo\"/></direction-type></direction>" +
       quarter('C') + "<sound tempo=\"72\"/>" + quarter('D') +
       "<direction><direction-type><metronome><beat-unit>quarter</beat-unit><beat-unit>half</beat-unit></metronome>"
-      "</direction-type></direction>" + quarter('E') + quarter('F') + "</measure>");
+      "</direction-type></direction>" +
+      quarter('E') + quarter('F') + "</measure>");
   ASSERT_EQ(s.directions.size(), 6U);
   EXPECT_EQ(s.directions[0].kind, Direction::Kind::tempo);
   EXPECT_DOUBLE_EQ(s.directions[0].quarters_per_minute, 94.5);
@@ -185,17 +193,22 @@ TEST(Reader, DalSegnoAlCodaBySigns) {
   const auto bar = [&](int n, const std::string& before, const std::string& after) {
     return fmt::format("<measure number=\"{}\">{}{}{}</measure>", n, before, quarter('C'), after);
   };
-  const Score s = own(bar(1, "", "") + bar(2, sign("segno"), "") + bar(3, "", sign("coda")) +
-                      bar(4, "", "<direction><direction-type><words>D.S. al Coda</words></direction-type></direction>") +
-                      bar(5, sign("coda"), ""));
+  const Score s =
+      own(bar(1, "", "") + bar(2, sign("segno"), "") + bar(3, "", sign("coda")) +
+          bar(4, "", "<direction><direction-type><words>D.S. al Coda</words></direction-type></direction>") +
+          bar(5, sign("coda"), ""));
   EXPECT_THAT(order(s), ElementsAre("1", "2", "3", "4", "2", "3", "5"));
 }
 
 TEST(Reader, FeetOfAnEditor) {
-  const Score s = own("<measure number=\"1\">" + four_four +
-                      quarter('C', "", "<notations><technical><heel placement=\"above\"/></technical></notations>") +
-                      quarter('D', "", "<notations><technical><toe placement=\"below\" substitution=\"yes\"/></technical>"
-                                       "</notations>") + "</measure>", "Pedal");
+  const Score s =
+      own("<measure number=\"1\">" + four_four +
+              quarter('C', "", "<notations><technical><heel placement=\"above\"/></technical></notations>") +
+              quarter('D', "",
+                      "<notations><technical><toe placement=\"below\" substitution=\"yes\"/></technical>"
+                      "</notations>") +
+              "</measure>",
+          "Pedal");
   EXPECT_EQ(s.notes[0].foot, WrittenNote::Foot::right);
   EXPECT_EQ(s.notes[0].foot_part, WrittenNote::Part::heel);
   EXPECT_EQ(s.notes[1].foot, WrittenNote::Foot::left);
@@ -204,11 +217,15 @@ TEST(Reader, FeetOfAnEditor) {
 }
 
 TEST(Reader, TimewiseIsTheSameMusic) {
-  const std::string head = "<part-list><score-part id=\"P1\"><part-name>Manual</part-name></score-part>"
-                           "<score-part id=\"P2\"><part-name>Pedal</part-name></score-part></part-list>";
+  const std::string head =
+      "<part-list><score-part id=\"P1\"><part-name>Manual</part-name></score-part>"
+      "<score-part id=\"P2\"><part-name>Pedal</part-name></score-part></part-list>";
   const auto s = read_musicxml("<score-timewise>" + head + "<measure number=\"1\"><part id=\"P1\">" + quarter('C') +
-                               "</part><part id=\"P2\">" + quarter('D') + "</part></measure><measure number=\"1a\">"
-                               "<part id=\"P1\">" + quarter('E') + "</part></measure></score-timewise>", "t.xml");
+                                   "</part><part id=\"P2\">" + quarter('D') +
+                                   "</part></measure><measure number=\"1a\">"
+                                   "<part id=\"P1\">" +
+                                   quarter('E') + "</part></measure></score-timewise>",
+                               "t.xml");
   ASSERT_TRUE(s) << sentence(s.error());
   EXPECT_EQ(s->bars[1].label, "1a");
   ASSERT_EQ(s->notes.size(), 3U);
@@ -218,9 +235,14 @@ TEST(Reader, TimewiseIsTheSameMusic) {
 
 TEST(Reader, EncodingsPutRight) {
   const std::string music = "<measure number=\"1\">" + quarter('C') + "</measure>";
-  const auto latin = read_musicxml(partwise(music, "P\xE9"  "dale"), "l.xml");
+  const auto latin = read_musicxml(partwise(music,
+                                            "P\xE9"
+                                            "dale"),
+                                   "l.xml");
   ASSERT_TRUE(latin);
-  EXPECT_EQ(latin->staves[0].name, "P\xC3\xA9" "dale");
+  EXPECT_EQ(latin->staves[0].name,
+            "P\xC3\xA9"
+            "dale");
   EXPECT_THAT(latin->remarks, testing::Contains(HasSubstr("Latin-1")));
   std::string utf16 = "\xFF\xFE";
   for (const char c : partwise(music)) {
@@ -234,7 +256,8 @@ TEST(Reader, EncodingsPutRight) {
 
 TEST(Reader, EntitiesAreNeverLoaded) {
   std::string text = partwise("<measure number=\"1\">" + quarter('C') + "</measure>", "&secret;");
-  text.insert(text.find("<score-partwise"), "<!DOCTYPE score-partwise [<!ENTITY secret SYSTEM \"file:///etc/hostname\">]>\n");
+  text.insert(text.find("<score-partwise"),
+              "<!DOCTYPE score-partwise [<!ENTITY secret SYSTEM \"file:///etc/hostname\">]>\n");
   const auto s = read_musicxml(text, "e.xml");
   ASSERT_TRUE(s) << sentence(s.error());
   EXPECT_EQ(s->staves[0].name, "&secret;");
@@ -258,10 +281,12 @@ TEST(Reader, FaultsAreToldWithTheirLine) {
       {"<score-partwise>\n<part id=\"P1\"></part></score-partwise>", "f.xml:1", "no bars"},
       {partwise("\n<measure number=\"1\">\n<attributes><divisions>0</divisions></attributes></measure>"), "f.xml:5",
        "<divisions> must be"},
-      {partwise("\n<measure number=\"1\">\n<note><pitch><step>H</step><octave>4</octave></pitch><duration>1</duration></note>"
-                "</measure>"), "f.xml:5", "<step> from A to G"},
-      {partwise("<measure number=\"1\"><note><rest/><duration>4</duration><staff>99</staff></note></measure>"), "f.xml:3",
-       "<staff> must be"},
+      {partwise("\n<measure "
+                "number=\"1\">\n<note><pitch><step>H</step><octave>4</octave></pitch><duration>1</duration></note>"
+                "</measure>"),
+       "f.xml:5", "<step> from A to G"},
+      {partwise("<measure number=\"1\"><note><rest/><duration>4</duration><staff>99</staff></note></measure>"),
+       "f.xml:3", "<staff> must be"},
       {partwise("<measure number=\"1\"><backup/></measure>"), "f.xml:3", "<backup> has no <duration>"},
       {"<score-partwise>" + deep + "</score-partwise>", "f.xml:1", "deep"},
       {"PK\x03\x04 and nothing more", "f.xml", "damaged"},

@@ -49,14 +49,14 @@ int semitone(char step) {
 // What of a part lasts from bar to bar.
 struct PartState {
   Clock clock;
-  int first_stave = 0;                      // index into Score::staves
+  int first_stave = 0;  // index into Score::staves
   int staves = 1;
-  std::map<int, int> transposed;            // semitones by stave number; 0: all staves
+  std::map<int, int> transposed;  // semitones by stave number; 0: all staves
   struct Graces {
     Rational at;
     int next = 0;
   };
-  std::map<std::string, Graces> graces;     // by voice
+  std::map<std::string, Graces> graces;  // by voice
 };
 
 class Reader {
@@ -117,7 +117,9 @@ class Reader {
             state.staves = std::max(state.staves, *stave);
           } else if (name == "attributes") {
             if (const auto n = whole(child.child_value("staves"), 1, 1000)) {
-              if (*n > most_staves) return fail(fmt::format("a part has {} staves; at most {} are read", *n, most_staves), doc_.where(child));
+              if (*n > most_staves)
+                return fail(fmt::format("a part has {} staves; at most {} are read", *n, most_staves),
+                            doc_.where(child));
               state.staves = std::max(state.staves, *n);
             }
             for (const pugi::xml_node clef : child.children("clef")) {
@@ -225,8 +227,8 @@ class Reader {
     signs_.barline(bar, node, s_.remarks, b.label);
     const std::string_view style = node.child_value("bar-style");
     const std::string_view location = node.attribute("location").as_string("right");
-    if (location == "right" && (style == "light-light" || style == "light-heavy" || style == "heavy-light" ||
-                                style == "heavy-heavy")) {
+    if (location == "right" &&
+        (style == "light-light" || style == "light-heavy" || style == "heavy-light" || style == "heavy-heavy")) {
       b.double_bar_after = true;
     }
     if (!node.child("fermata")) return;
@@ -407,8 +409,9 @@ class Reader {
     if (name != "heel" && name != "toe") return;
     n.foot_part = name == "heel" ? WrittenNote::Part::heel : WrittenNote::Part::toe;
     const std::string_view placement = t.attribute("placement").value();
-    n.foot = placement == "above" ? WrittenNote::Foot::right
-             : placement == "below" ? WrittenNote::Foot::left : WrittenNote::Foot::none;
+    n.foot = placement == "above"   ? WrittenNote::Foot::right
+             : placement == "below" ? WrittenNote::Foot::left
+                                    : WrittenNote::Foot::none;
     n.foot_change = std::string_view(t.attribute("substitution").value()) == "yes";
   }
 
@@ -466,7 +469,8 @@ class Reader {
     std::size_t played = 0;
     for (const Turn& t : s_.turns) played += in_bar[static_cast<std::size_t>(t.bar)];
     if (played > most_played_notes) {
-      return fail(fmt::format("with its repeats the score has {} notes; at most {} are read", played, most_played_notes));
+      return fail(
+          fmt::format("with its repeats the score has {} notes; at most {} are read", played, most_played_notes));
     }
     return {};
   }

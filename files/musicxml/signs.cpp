@@ -83,8 +83,9 @@ void Signs::sound(int bar, Rational at, pugi::xml_node node) {
     const char* name;
     What what;
   };
-  for (const Named n : {Named{"segno", What::segno}, Named{"coda", What::coda}, Named{"tocoda", What::to_coda},
-                        Named{"dalsegno", What::dal_segno}, Named{"dacapo", What::da_capo}, Named{"fine", What::fine}}) {
+  for (const Named n :
+       {Named{"segno", What::segno}, Named{"coda", What::coda}, Named{"tocoda", What::to_coda},
+        Named{"dalsegno", What::dal_segno}, Named{"dacapo", What::da_capo}, Named{"fine", What::fine}}) {
     const pugi::xml_attribute a = node.attribute(n.name);
     if (!a || std::string_view(a.value()) == "no") continue;
     sounded_.push_back({n.what, bar, at, a.value()[0] == '\0' ? "1" : a.value()});
@@ -102,8 +103,10 @@ void Signs::words(int bar, Rational at, std::string_view text) {
   const std::string said = letters(text);
   if (said == "fine" || said == "fin") printed_.push_back({What::fine, bar, at, "1"});
   else if (begins(said, "tocoda") || begins(said, "alcoda")) printed_.push_back({What::to_coda, bar, at, "1"});
-  else if (said == "dc" || begins(said, "dcal") || begins(said, "dacapo")) printed_.push_back({What::da_capo, bar, at, "1"});
-  else if (said == "ds" || begins(said, "dsal") || begins(said, "dalsegno")) printed_.push_back({What::dal_segno, bar, at, "1"});
+  else if (said == "dc" || begins(said, "dcal") || begins(said, "dacapo"))
+    printed_.push_back({What::da_capo, bar, at, "1"});
+  else if (said == "ds" || begins(said, "dsal") || begins(said, "dalsegno"))
+    printed_.push_back({What::dal_segno, bar, at, "1"});
 }
 
 void Signs::put(const Placed& p, const std::vector<Bar>& bars) {
@@ -139,8 +142,8 @@ std::vector<BarSigns> Signs::signs(const std::vector<Bar>& bars, std::vector<std
   for (const Placed& p : sounded_) put(p, bars);
   bool from_words = false;
   const bool jumps = jumps_sounded || std::any_of(printed_.begin(), printed_.end(), [](const Placed& p) {
-    return p.what == What::da_capo || p.what == What::dal_segno;
-  });
+                       return p.what == What::da_capo || p.what == What::dal_segno;
+                     });
   if (jumps) {
     int codas = 0;
     for (const Placed& p : printed_) codas += p.what == What::coda;

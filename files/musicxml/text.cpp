@@ -58,10 +58,10 @@ std::string from_utf16(std::string_view bytes, bool big) {
 
 // Windows-1252, of which Latin-1 as XML means it is a part.
 std::string from_latin(std::string_view bytes) {
-  static constexpr std::array<std::uint16_t, 32> upper{
-      0x20AC, 0xFFFD, 0x201A, 0x0192, 0x201E, 0x2026, 0x2020, 0x2021, 0x02C6, 0x2030, 0x0160,
-      0x2039, 0x0152, 0xFFFD, 0x017D, 0xFFFD, 0xFFFD, 0x2018, 0x2019, 0x201C, 0x201D, 0x2022,
-      0x2013, 0x2014, 0x02DC, 0x2122, 0x0161, 0x203A, 0x0153, 0xFFFD, 0x017E, 0x0178};
+  static constexpr std::array<std::uint16_t, 32> upper{0x20AC, 0xFFFD, 0x201A, 0x0192, 0x201E, 0x2026, 0x2020, 0x2021,
+                                                       0x02C6, 0x2030, 0x0160, 0x2039, 0x0152, 0xFFFD, 0x017D, 0xFFFD,
+                                                       0xFFFD, 0x2018, 0x2019, 0x201C, 0x201D, 0x2022, 0x2013, 0x2014,
+                                                       0x02DC, 0x2122, 0x0161, 0x203A, 0x0153, 0xFFFD, 0x017E, 0x0178};
   std::string out;
   out.reserve(bytes.size() + bytes.size() / 8);
   for (const char ch : bytes) {
@@ -74,8 +74,11 @@ std::string from_latin(std::string_view bytes) {
 bool is_utf8(std::string_view s) {
   for (std::size_t i = 0; i < s.size();) {
     const auto c = static_cast<unsigned char>(s[i]);
-    const std::size_t more = c < 0x80 ? 0 : c >= 0xC2 && c < 0xE0 ? 1 : c >= 0xE0 && c < 0xF0 ? 2
-                             : c >= 0xF0 && c < 0xF5 ? 3 : 9;
+    const std::size_t more = c < 0x80                ? 0
+                             : c >= 0xC2 && c < 0xE0 ? 1
+                             : c >= 0xE0 && c < 0xF0 ? 2
+                             : c >= 0xF0 && c < 0xF5 ? 3
+                                                     : 9;
     if (more == 9 || s.size() - i <= more) return false;
     for (std::size_t k = 1; k <= more; ++k) {
       if ((static_cast<unsigned char>(s[i + k]) & 0xC0) != 0x80) return false;
@@ -130,9 +133,10 @@ Result<Text> plain_text(std::string_view bytes, std::string_view filename) {
 }
 
 // The first root file a packed score names; by the standard that is the music.
-Result<std::string> root_file(std::string_view archive, const std::vector<Entry>& list, std::vector<std::string>& remarks) {
-  const auto container = std::find_if(list.begin(), list.end(),
-                                      [](const Entry& e) { return e.name == "META-INF/container.xml"; });
+Result<std::string> root_file(std::string_view archive, const std::vector<Entry>& list,
+                              std::vector<std::string>& remarks) {
+  const auto container =
+      std::find_if(list.begin(), list.end(), [](const Entry& e) { return e.name == "META-INF/container.xml"; });
   if (container != list.end()) {
     const auto text = unpacked(archive, *container);
     if (!text) return tl::unexpected(text.error());
@@ -151,7 +155,8 @@ Result<std::string> root_file(std::string_view archive, const std::vector<Entry>
   for (const Entry& e : list) {
     if (e.name.rfind("META-INF/", 0) == 0) continue;
     if (!ends(e.name, ".xml") && !ends(e.name, ".musicxml")) continue;
-    remarks.push_back(fmt::format("The packed score does not say which of its files is the music; \"{}\" was taken.", e.name));
+    remarks.push_back(
+        fmt::format("The packed score does not say which of its files is the music; \"{}\" was taken.", e.name));
     return e.name;
   }
   return fail("the packed score holds no music (.musicxml or .xml)");
