@@ -35,12 +35,70 @@ double mean_absorption(double volume, double surface, double seconds) {
   return 1.0 - std::exp(-55.26 * volume / (sound * surface * std::max(seconds, 0.05)));
 }
 
-// Share of band b at frequency f: neighbours cross over as cosines on the octave between their centres and
-// add up to 1.
+// Share of band b at frequency f: each band has its octave to itself but for a sixth of an octave round the edges, where
+// neighbours cross over as cosines and add up to 1 (wider, and the longer decay of one would rule the other's octave).
 double band_weight(int b, double hz) {
   const double place = std::clamp(std::log2(std::max(hz, 1.0) / octave_bands_hz[0]), 0.0, octave_band_count - 1.0);
-  const double away = std::abs(place - b);
-  return away >= 1.0 ? 0.0 : 0.5 + 0.5 * std::cos(pi * away);
+  const double past_edge = (std::abs(place - b) - 0.5) * 6.0;  // -1/2 .. 1/2 within the crossing
+  return 0.5 - 0.5 * std::sin(pi * std::clamp(past_edge, -0.5, 0.5));
+}
+
+// How much of band j's noise an octave filter round band b lets through: a third-order Butterworth band-pass, edges at the
+// root of two, on noise as wide as the band's share.
+std::array<Bands, octave_band_count> leakage() {
+  std::array<Bands, octave_band_count> out{};
+  for (std::size_t b = 0; b < octave_band_count; ++b) {
+    for (double place = -1; place < octave_band_count; place += 0.01) {
+      const double hz = octave_bands_hz[0] * std::exp2(place);
+      const double x = (hz / octave_bands_hz[b] - octave_bands_hz[b] / hz) / std::numbers::sqrt2 * 2;
+      const double through = hz / (1 + std::pow(x * x, 3));
+      for (int j = 0; j < octave_band_count; ++j) {
+        const double w = band_weight(j, hz);
+        out[b][static_cast<std::size_t>(j)] += through * w * w;
+      }
+    }
+  }
+  return out;
+}
+
+// The decay times to give the bands' noise so that what an octave filter then measures is `want` (T30, s): a neighbour
+// that rings longer leaks into the filter and would rule its late decay. `energy`: of
+// each band's noise a time constant at the start; `early`: of the direct sound and the images, which come within early_end.
+Bands decays_that_measure(const Bands& want, const Bands& energy, const Bands& early) {
+  static const std::array<Bands, octave_band_count> leak = leakage();
+  Bands decay = want;
+  for (int round = 0; round < 12; ++round) {
+    Bands measured{};
+    for (std::size_t b = 0; b < octave_band_count; ++b) {
+      const auto integrated = [&](double t) {  // Schroeder's backward integral of the summed decays
+        double sum = 0;
+        for (std::size_t j = 0; j < octave_band_count; ++j) {
+          sum += leak[b][j] * (energy[j] * decay[j] * std::exp(-13.8155 * t / decay[j]) +
+                               early[j] * std::max(0.0, 1 - t / early_end));
+        }
+        return sum;
+      };
+      const double all = integrated(0);
+      // The line through the curve between 5 and 35 dB down, as ISO 3382 fits it to the samples there.
+      double n = 0, t_sum = 0, y_sum = 0, tt = 0, ty = 0;
+      for (double t = 0;; t += 0.01) {
+        const double y = 10 * std::log10(integrated(t) / all);
+        if (y < -35) break;
+        if (y > -5) continue;
+        n += 1;
+        t_sum += t;
+        y_sum += y;
+        tt += t * t;
+        ty += t * y;
+      }
+      const double slope = (n * ty - t_sum * y_sum) / (n * tt - t_sum * t_sum);
+      measured[b] = -60 / slope;
+    }
+    for (std::size_t b = 0; b < octave_band_count; ++b) {
+      decay[b] = std::clamp(decay[b] * want[b] / measured[b], 0.5 * want[b], 1.5 * want[b]);
+    }
+  }
+  return decay;
 }
 
 // Adds `amplitude` at a fractional sample, spread by a windowed sinc of 32 samples.
@@ -128,39 +186,49 @@ StereoResponse synthesise_response(const Field& field, const ResponseRequest& re
   std::vector<Complex> sum_left(n / 2 + 1);
   std::vector<Complex> sum_right(n / 2 + 1);
   constexpr std::size_t lead = 64;  // samples kept before the direct sound
-  for (int b = 0; b < octave_band_count; ++b) {
-    const double hz = octave_bands_hz[static_cast<std::size_t>(b)];
-    const double decay = field.reverberation()[static_cast<std::size_t>(b)];
-    const double absorption = mean_absorption(volume, surface, decay);
-    const double direct_energy = 1.0 / (distance * distance);
-    const double all = 4 * pi * decibels_to_power(field.transfer(Hertz{hz}, Metres{distance}));
-    const double reverberant = std::max(all - direct_energy, 0.0);
 
+  // Energies at the listener, against 1 at a metre: what the field gives, less the direct sound, is the reverberant part;
+  // the early images take theirs of it, the noise the rest.
+  Bands absorption{};
+  Bands early_scale{};
+  Bands late{};
+  Bands start_energy{};
+  Bands early_energy{};
+  for (std::size_t b = 0; b < octave_band_count; ++b) {
+    absorption[b] = mean_absorption(volume, surface, field.reverberation()[b]);
+    const double all = 4 * pi * decibels_to_power(field.transfer(Hertz{octave_bands_hz[b]}, Metres{distance}));
+    const double reverberant = std::max(all - 1.0 / (distance * distance), 0.0);
     double early = 0;
     for (const Image& i : images) {
       if (i.bounces == 0) continue;
       const double share = early_share((i.left_metres - distance) / sound);
-      early += std::pow(1 - absorption, i.bounces) * share * share / (i.left_metres * i.left_metres);
+      early += std::pow(1 - absorption[b], i.bounces) * share * share / (i.left_metres * i.left_metres);
     }
-    const double early_scale = early > 0.9 * reverberant ? std::sqrt(0.9 * reverberant / early) : 1.0;
-    const double late = reverberant - early * early_scale * early_scale;
+    early_scale[b] = early > 0.9 * reverberant ? std::sqrt(0.9 * reverberant / early) : 1.0;
+    late[b] = std::max(reverberant - early * early_scale[b] * early_scale[b], 0.0);
+    start_energy[b] = std::max(late[b], 1e-12) / field.reverberation()[b];
+    early_energy[b] = 1.0 / (distance * distance) + early * early_scale[b] * early_scale[b];
+  }
+  const Bands decays = decays_that_measure(field.reverberation(), start_energy, early_energy);
 
+  for (int band = 0; band < octave_band_count; ++band) {
+    const auto b = static_cast<std::size_t>(band);
     double noise_energy = 0;
     std::vector<double> shape(length);
     for (std::size_t i = 0; i < length; ++i) {
       const double t = static_cast<double>(i) / rate;
-      shape[i] = std::exp(-6.9078 * t / decay) * std::sqrt(1.0 - early_share(t) * early_share(t));
+      shape[i] = std::exp(-6.9078 * t / decays[b]) * std::sqrt(1.0 - early_share(t) * early_share(t));
       noise_energy += shape[i] * shape[i];
     }
-    const double late_scale = std::sqrt(std::max(late, 0.0) / noise_energy);
+    const double late_scale = std::sqrt(late[b] / noise_energy);
 
     std::vector<double> left(n);
     std::vector<double> right(n);
     std::vector<double> late_left(n);
     std::vector<double> late_right(n);
     for (const Image& i : images) {
-      const double share = i.bounces == 0 ? 1.0 : early_scale * early_share((i.left_metres - distance) / sound);
-      const double reflected = share * std::pow(1 - absorption, i.bounces / 2.0);
+      const double share = i.bounces == 0 ? 1.0 : early_scale[b] * early_share((i.left_metres - distance) / sound);
+      const double reflected = share * std::pow(1 - absorption[b], i.bounces / 2.0);
       add_impulse(left, lead + (i.left_metres - distance) / sound * rate, reflected / i.left_metres);
       add_impulse(right, lead + (i.right_metres - distance) / sound * rate, reflected / i.right_metres);
     }
@@ -173,7 +241,7 @@ StereoResponse synthesise_response(const Field& field, const ResponseRequest& re
       for (std::size_t i = 0; i < n; ++i) in[i] = {a[i], c[i]};
       forward.transform(in.data(), out.data());
       for (std::size_t k = 0; k <= n / 2; ++k) {
-        const double weight = band_weight(b, static_cast<double>(k) * rate / static_cast<double>(n));
+        const double weight = band_weight(band, static_cast<double>(k) * rate / static_cast<double>(n));
         if (weight == 0) continue;
         const Complex x = out[k];
         const Complex y = std::conj(out[(n - k) % n]);
