@@ -21,6 +21,10 @@ struct DraftStop {
   int mixture_ranks = 0;      // "III" -> 3
   std::optional<Note> from;   // "from tenor C"
   std::optional<int> pipes;   // "44 pipes"
+  std::string bass_from;      // "bass from Stopped Diapason": the lender's name
+  std::string rank_of;        // "extension of Bourdon", "from Bourdon": whose pipes it uses
+  std::string material;       // "wood", "metal", where it is printed
+  std::string remark;         // what else stood in brackets
   bool prepared_for = false;  // no pipes yet: listed, but not made a stop
   int line = 0;               // of the pasted text, from 1
 };
@@ -28,7 +32,6 @@ struct DraftDivision {
   std::string name;  // "Great"
   bool pedal = false;
   bool enclosed = false;
-  std::optional<Note> low;   // "CC to G"
   std::optional<int> notes;  // "56 notes"
   std::vector<DraftStop> stops;
   bool tremulant = false;
@@ -50,6 +53,9 @@ struct UnreadLine {
 struct Draft {
   std::string title;  // lines before the first division, joined; may be empty
   std::vector<DraftDivision> divisions;
+  std::optional<int> manual_notes;  // where one line says it for all manuals
+  std::optional<int> pedal_notes;
+  std::optional<SwellPedal> swell_pedal;  // "lever swell pedal", "balanced swell pedal"
   std::vector<DraftCoupler> couplers;
   std::vector<std::string> accessories;  // as printed: "3 composition pedals to Great"
   std::vector<UnreadLine> unread;
@@ -77,8 +83,7 @@ struct SixAnswers {
 
 // A complete, commented organ.toml in which everything the draft and the answers do not say is marked
 // assumed. Reading it back (files/organfile) always succeeds. `invented` marks it as such.
-[[nodiscard]] std::string write_organ_toml(const Draft& draft, const SixAnswers& answers,
-                                           bool invented = false);
+[[nodiscard]] std::string write_organ_toml(const Draft& draft, const SixAnswers& answers, bool invented = false);
 
 // The specification as organists print it: divisions, stops with their lengths, couplers, accessories,
 // compass.
