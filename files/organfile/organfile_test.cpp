@@ -123,8 +123,7 @@ TEST(OrganFile, MeaningIsChecked) {
       "[[stop]]\nid = \"b\"\nname = \"B\"\ndivision = \"great\"\nfeet = \"2 3/4\"\nrank = "
       "\"open\"\nmixture_ranks = 99\n",
       "from 1 to 12");
-  told("[[stop]]\nid = \"b\"\nname = \"B\"\ndivision = \"great\"\nrank = \"open\"\n",
-       "does not say its \"feet\"");
+  told("[[stop]]\nid = \"b\"\nname = \"B\"\ndivision = \"great\"\nrank = \"open\"\n", "does not say its \"feet\"");
   told(
       "[[coupler]]\nid = \"o\"\nname = \"O\"\nfrom = \"great\"\nto = \"great\"\nunison_off = true\nsemitones "
       "= 12\n",
@@ -140,12 +139,12 @@ TEST(OrganFile, MeaningIsChecked) {
 }
 
 TEST(OrganFile, FiguresSayWhereTheyComeFrom) {
-  const auto read = read_organ(
-      head +
-          "half_tones = { value = -1.5, from = \"measured\", plus_minus = 0.2, date = \"2026-03-01\", "
-          "basis = \"callipers\" }\nmouth = 0.2\n" +
-          stop_line,
-      "organ.toml");
+  const auto read =
+      read_organ(head +
+                     "half_tones = { value = -1.5, from = \"measured\", plus_minus = 0.2, date = \"2026-03-01\", "
+                     "basis = \"callipers\" }\nmouth = 0.2\n" +
+                     stop_line,
+                 "organ.toml");
   ASSERT_TRUE(read) << to_string(read.error());
   const Rank& r = read->organ.ranks[0];
   EXPECT_EQ(r.half_tones, (Sourced<double>{-1.5, Source::measured, 0.2, "2026-03-01", "callipers", ""}));
@@ -165,8 +164,7 @@ TEST(OrganFile, TableOfPipes) {
   EXPECT_EQ(figures->cents->value, Cents{-2});
 
   const NamedText bad{"pipes.csv", "rank,pipe,levl_db\n"};
-  EXPECT_THAT(to_string(read_organ(head + stop_line, "organ.toml", &bad).error()),
-              HasSubstr("perhaps \"level_db\""));
+  EXPECT_THAT(to_string(read_organ(head + stop_line, "organ.toml", &bad).error()), HasSubstr("perhaps \"level_db\""));
   const NamedText worse{"pipes.csv", "rank,pipe,cents\nopn,1,2\nopen,57,2\nopen,1,x\nopen,1,2,3\n"};
   EXPECT_EQ(read_organ(head + stop_line, "organ.toml", &worse).error().size(), 4U);
 }
@@ -199,6 +197,18 @@ TEST(OrganFile, FolderThatIsNotThere) {
   EXPECT_THAT(as_error(read.error()).message, HasSubstr("no such organ folder"));
 }
 
+TEST(Demo, ChapelAndTownAreAsPromised) {
+  const auto chapel = read_organ_folder("demo/chapel/organ.toml");
+  ASSERT_TRUE(chapel) << to_string(chapel.error());
+  EXPECT_TRUE(chapel->organ.invented);
+  EXPECT_EQ(chapel->organ.stops.size(), 6U);
+  const auto town = read_organ_folder("demo/town");
+  ASSERT_TRUE(town) << to_string(town.error());
+  EXPECT_TRUE(town->organ.invented);
+  EXPECT_EQ(town->organ.keyboards.size(), 4U);
+  EXPECT_GE(town->organ.stops.size(), 45U);
+}
+
 TEST(Demo, VillageIsAsPromised) {
   const auto read = read_organ_folder("demo/village");
   ASSERT_TRUE(read) << to_string(read.error());
@@ -209,8 +219,7 @@ TEST(Demo, VillageIsAsPromised) {
   EXPECT_LE(o.stops.size(), 18U);
   EXPECT_EQ(o.keyboards.size(), 3U);
   const auto any = [&](auto what) { return std::any_of(o.stops.begin(), o.stops.end(), what); };
-  EXPECT_TRUE(any([](const Stop& s) { return s.low_own() == Note{48} && s.low() == Note{36}; }))
-      << "borrowed bass";
+  EXPECT_TRUE(any([](const Stop& s) { return s.low_own() == Note{48} && s.low() == Note{36}; })) << "borrowed bass";
   EXPECT_TRUE(any([](const Stop& s) { return s.celeste; }));
   EXPECT_TRUE(any([](const Stop& s) { return !s.feet.empty() && !s.feet[0].is_octave(); })) << "mutation";
   EXPECT_TRUE(any([](const Stop& s) { return s.mixture_ranks >= 2; }));
