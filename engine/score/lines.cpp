@@ -14,7 +14,6 @@ namespace {
 struct Place {
   int bar = 0;
   Rational at;
-  friend bool operator==(const Place&, const Place&) = default;
   friend std::strong_ordering operator<=>(const Place& a, const Place& b) {
     if (a.bar != b.bar) return a.bar <=> b.bar;
     return a.at <=> b.at;
@@ -314,12 +313,10 @@ bool looks_like_hymn(const Score& s) {
   // How many notes begin together, and how many keys are down, at each onset.
   std::map<Rational, int> struck;
   std::vector<std::pair<Rational, int>> changes;
-  std::size_t heads = 0;
   for (const WrittenNote& n : s.notes) {
     if (n.cue || n.length == Rational{}) continue;
     const Rational start = written(s, n.bar, n.at);
     ++struck[start];
-    ++heads;
     changes.emplace_back(start, 1);
     changes.emplace_back(start + n.length, -1);
   }
