@@ -1,0 +1,76 @@
+// One registration weighed by ear: how loud, bright and rough it is at a place, what every drawn knob does for it, and
+// what every other one would.
+//
+// The levels of an organ that was not measured are assumed. Everything is therefore drawn again many times with the
+// levels varied, a rank at a time (normal, 5 dB as 95 %, where nothing better is known), and what does not hold in nine
+// draws of ten is said to depend on the assumed levels.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/hearing/audibility.hpp"
+#include "engine/hearing/roughness.hpp"
+#include "engine/listening/listening.hpp"
+#include "engine/organ/registration.hpp"
+#include "engine/quantity/result.hpp"
+#include "engine/quantity/work.hpp"
+#include "engine/wind/wind.hpp"
+
+namespace calcant {
+
+// A stop or a coupler.
+struct Knob {
+  enum class Kind { stop, coupler } kind = Kind::stop;
+  int index = 0;  // StopIndex or CouplerIndex
+
+  friend bool operator==(const Knob&, const Knob&) = default;
+};
+[[nodiscard]] std::string name(const Organ& organ, Knob knob);
+[[nodiscard]] const std::string& id(const Organ& organ, Knob knob);
+[[nodiscard]] bool is_drawn(const Registration& r, Knob knob);
+[[nodiscard]] Registration with(Registration r, Knob knob, bool drawn);
+
+struct WeighSettings {
+  int draws = 200;  // 0: no bands are wanted; at most 2000
+  std::uint64_t seed = 1;
+};
+
+// Under this share of the draws a verdict is said to depend on assumed levels.
+inline constexpr double holds = 0.9;
+
+struct KnobWeight {
+  Knob knob;
+  bool drawn = false;
+  // Of a drawn knob: what the sound would lose without it; of another: what it would gain. (a) and (b) of audibility.hpp.
+  Change change;
+  Presence presence = Presence::hidden;
+  Sones alone;               // by itself: the pipes it brings, with nothing else
+  Sones partial;             // among the rest
+  double verdict_holds = 1;  // share of the draws with the same two answers
+  int pipes = 0;             // that go with it
+};
+
+struct WeighedRegistration {
+  Loudness loudness;
+  Phons phon_95;  // half of the 95 % interval over the draws
+  Acums brightness;
+  double roughness = 0;
+  std::vector<Beat> beats;  // between pipes that should agree
+  WindJudgement wind;
+  int pipes = 0;
+  bool all_assumed =
+      true;  // nothing of its levels was measured or given: people are told order and kind, not percentages
+  std::vector<KnobWeight> knobs;  // drawn ones first, each in the organ's order; what cannot reach the keys is left out
+};
+
+// Refuses: no key down, nothing sounding, draws out of range; stopped work.
+[[nodiscard]] Result<WeighedRegistration> weigh(const Listening& listening, const Registration& drawn,
+                                                const KeysDown& down, const WeighSettings& settings, const Work& work);
+
+// "audible, not heard as itself", or "depends on assumed levels" where too few draws agree.
+[[nodiscard]] std::string verdict(const KnobWeight& k);
+
+}  // namespace calcant

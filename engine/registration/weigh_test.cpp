@@ -1,0 +1,94 @@
+#include "engine/registration/weigh.hpp"
+
+#include <gtest/gtest.h>
+
+#include "files/organfile/organfile.hpp"
+#include "files/words/words.hpp"
+
+namespace calcant {
+namespace {
+
+const Organ& village() {
+  static const Organ organ = [] {
+    auto folder = read_organ_folder("demo/village");
+    EXPECT_TRUE(folder);
+    return folder ? folder->organ : Organ{};
+  }();
+  return organ;
+}
+const Listening& nave() {
+  static const Listening listening{village(), usual_condition(village())};
+  return listening;
+}
+
+WeighedRegistration weighed(const std::string& draw, const std::string& keys, int draws) {
+  const auto drawn = parse_registration(village(), draw);
+  EXPECT_TRUE(drawn) << sentence(drawn.error());
+  const auto down = parse_keys(village(), keys);
+  EXPECT_TRUE(down) << sentence(down.error());
+  const auto out = weigh(nave(), *drawn, *down, {draws, 1}, Work{});
+  EXPECT_TRUE(out) << sentence(out.error());
+  return out.value_or(WeighedRegistration{});
+}
+
+const KnobWeight& of(const WeighedRegistration& w, const std::string& knob_name) {
+  for (const KnobWeight& k : w.knobs) {
+    if (name(village(), k.knob) == knob_name) return k;
+  }
+  ADD_FAILURE() << knob_name << " was not weighed";
+  return w.knobs.front();
+}
+
+TEST(Weigh, ASingleStopIsAllThereIs) {
+  const auto w = weighed("Open Diapason 8", "Great:C4,E4,G4", 0);
+  const KnobWeight& open = of(w, "Open Diapason 8");
+  EXPECT_TRUE(open.drawn);
+  EXPECT_EQ(open.presence, Presence::heard);
+  // Alone and among nothing else are the same question.
+  EXPECT_NEAR(open.alone.value(), w.loudness.sones.value(), 0.01 * w.loudness.sones.value());
+  EXPECT_NEAR(open.partial.value(), w.loudness.sones.value(), 0.01 * w.loudness.sones.value());
+  EXPECT_EQ(w.pipes, 3);
+}
+
+// The two answers are kept apart: what changes the sound need not be heard as itself.
+TEST(Weigh, WhatEachKnobDoes) {
+  const auto w =
+      weighed("Open Diapason 8, Principal 4, Swell to Great, Swell: Oboe 8, Swell box=1", "Great:C4,E4,G4", 0);
+  EXPECT_EQ(of(w, "Swell to Great").pipes, 3);
+  EXPECT_EQ(of(w, "Oboe 8").pipes, 3);
+  EXPECT_GT(of(w, "Principal 4").change.loudness, 0.05);
+  EXPECT_FALSE(of(w, "Fifteenth 2").drawn);
+  EXPECT_EQ(of(w, "Fifteenth 2").pipes, 3);
+  for (const KnobWeight& k : w.knobs) {
+    EXPECT_GE(k.change.loudness, -1e-9) << name(village(), k.knob);  // adding pipes never makes it softer
+    EXPECT_LE(k.partial.value(), k.alone.value() * 1.02 + 1e-6) << name(village(), k.knob);
+  }
+}
+
+TEST(Weigh, TheBoxShutsTheSwellAway) {
+  const auto open = weighed("Swell: Oboe 8, Swell box=1", "Swell:C4,E4,G4", 0);
+  const auto shut = weighed("Swell: Oboe 8, Swell box=0", "Swell:C4,E4,G4", 0);
+  EXPECT_GT(open.loudness.phons.value(), shut.loudness.phons.value() + 5);
+  EXPECT_GT(open.brightness, shut.brightness);
+}
+
+TEST(Weigh, DrawsSayWhatHolds) {
+  const auto w = weighed("Open Diapason 8, Principal 4", "Great:C4,E4,G4", 40);
+  EXPECT_GT(w.phon_95.value(), 1.0);
+  EXPECT_LT(w.phon_95.value(), 8.0);
+  EXPECT_GE(of(w, "Open Diapason 8").verdict_holds, holds);  // whatever its level, the diapason is heard
+  EXPECT_NE(verdict(of(w, "Open Diapason 8")), "depends on assumed levels");
+  const auto again = weighed("Open Diapason 8, Principal 4", "Great:C4,E4,G4", 40);
+  EXPECT_EQ(again.phon_95, w.phon_95);
+}
+
+TEST(Weigh, RefusesSilence) {
+  const auto drawn = parse_registration(village(), "Open Diapason 8");
+  const auto down = parse_keys(village(), "Swell:C4");
+  const auto w = weigh(nave(), *drawn, *down, {0, 1}, Work{});
+  ASSERT_FALSE(w);
+  EXPECT_NE(w.error().message.find("nothing sounds"), std::string::npos);
+}
+
+}  // namespace
+}  // namespace calcant
