@@ -107,6 +107,92 @@ TEST(Suite, RepeatsUnfold) {
   EXPECT_THAT(order(suite_score("45g-Repeats-NotEnded.xml")), ElementsAre("1", "2"));
 }
 
+// What is expected here was read from the files by eye.
+TEST(Suite, PickupsAndSplitBarsAreAsLongAsTheirContent) {
+  NEEDS_SUITE();
+  const Score s = suite_score("46d-PickupMeasure-ImplicitMeasures.xml");
+  ASSERT_EQ(s.bars.size(), 4U);
+  EXPECT_TRUE(s.bars[0].pickup);
+  EXPECT_THAT(order(s), ElementsAre("0", "1", "X1", "2"));
+  EXPECT_EQ(s.bars[0].length, (Rational{3, 2}));
+  EXPECT_EQ(s.bars[2].length, Rational{2});
+  EXPECT_EQ(performed_length(s), (Rational{17, 2}));
+  const Score mixed = suite_score("11d-TimeSignatures-CompoundMultiple.xml");
+  EXPECT_EQ(mixed.bars[0].length, (Rational{11, 2}));
+  EXPECT_EQ(mixed.bars[1].length, (Rational{21, 2}));
+}
+
+TEST(Suite, TiesThatNeverEndAreStruckAgain) {
+  NEEDS_SUITE();
+  const auto p = presses(suite_score("33i-Ties-NotEnded.xml"));
+  ASSERT_EQ(p.size(), 4U);
+  EXPECT_EQ(p[3].start, Rational{12});
+  EXPECT_EQ(p[3].end, Rational{20});
+}
+
+TEST(Suite, TransposingInstrumentsSound) {
+  NEEDS_SUITE();
+  const Score s = suite_score("72a-TransposingInstruments.xml");
+  // A trumpet in B flat, a horn in E flat and a piano all play C4 first.
+  for (int stave = 0; stave < 3; ++stave) {
+    const auto first =
+        std::find_if(s.notes.begin(), s.notes.end(), [&](const WrittenNote& n) { return n.stave == stave; });
+    EXPECT_EQ(first->note.midi, 60) << stave;
+  }
+}
+
+TEST(Suite, NestedTupletsFillTheirBar) {
+  NEEDS_SUITE();
+  const Score s = suite_score("23d-Tuplets-Nested.xml");
+  EXPECT_EQ(s.bars[0].length, Rational{2});
+  EXPECT_EQ(s.notes[2].length, (Rational{2, 15}));
+}
+
+TEST(Suite, GraceNotesAtTheEndTakeFromTheNoteBefore) {
+  NEEDS_SUITE();
+  const auto p = presses(suite_score("24d-AfterGrace.xml"));
+  ASSERT_EQ(p.size(), 7U);
+  EXPECT_EQ(p[5].key.midi, 79);
+  EXPECT_EQ(p[5].start, (Rational{15, 4}));
+  EXPECT_EQ(p[6].end, Rational{4});
+  // The half note before them ends where they begin.
+  EXPECT_EQ(p[4].end, (Rational{15, 4}));
+}
+
+TEST(Suite, MetronomeMarks) {
+  NEEDS_SUITE();
+  const Score s = suite_score("31c-MetronomeMarks.xml");
+  const Tempo t(s, 60);
+  EXPECT_DOUBLE_EQ(t.quarters_per_minute(Rational{}), 150);
+  EXPECT_DOUBLE_EQ(t.quarters_per_minute(Rational{2}), 1600);
+  EXPECT_DOUBLE_EQ(t.quarters_per_minute(Rational{11}), 115.5);
+}
+
+TEST(Suite, DirectionsOfEveryKind) {
+  NEEDS_SUITE();
+  const Score s = suite_score("31a-Directions.xml");
+  const auto count = [&](Direction::Kind kind) {
+    return std::count_if(s.directions.begin(), s.directions.end(), [&](const Direction& d) { return d.kind == kind; });
+  };
+  EXPECT_EQ(count(Direction::Kind::rehearsal), 4);
+  EXPECT_EQ(count(Direction::Kind::wedge_opens), 2);
+  EXPECT_EQ(count(Direction::Kind::wedge_ends), 2);
+  EXPECT_EQ(count(Direction::Kind::tempo), 1);
+  EXPECT_GE(count(Direction::Kind::dynamics), 27);
+}
+
+TEST(Suite, HeelAndToe) {
+  NEEDS_SUITE();
+  const Score s = suite_score("32ab-Notations3.xml");
+  const auto part = [&](WrittenNote::Part p) {
+    return std::find_if(s.notes.begin(), s.notes.end(), [&](const WrittenNote& n) { return n.foot_part == p; });
+  };
+  ASSERT_NE(part(WrittenNote::Part::heel), s.notes.end());
+  ASSERT_NE(part(WrittenNote::Part::toe), s.notes.end());
+  EXPECT_EQ(part(WrittenNote::Part::heel)->foot, WrittenNote::Foot::none);  // without a placement nothing is known
+  EXPECT_TRUE(part(WrittenNote::Part::toe)->foot_change);
+}
+
 Score own(const std::string& measures, const std::string& name = "Organ") {
   auto s = read_musicxml(partwise(measures, name), "own.musicxml");
   EXPECT_TRUE(s) << sentence(s.error());
