@@ -147,23 +147,27 @@ std::string without_marks(const std::string& text) {
     }
   }
   const std::string id = fmt::format("<note id=\"{}", r.prefix);
-  std::size_t from = 0;
-  while (true) {
-    const auto mark = text.find(begins, from);
-    const auto note = text.find(id, from);
-    if (mark == std::string::npos && note == std::string::npos) break;
+  auto mark = text.find(begins);
+  auto note = text.find(id);
+  while (mark != std::string::npos || note != std::string::npos) {
     if (mark < note) {
       const auto end = text.find(ends, mark);
-      if (end == std::string::npos) break;
-      edits.push_back({mark, end + ends.size() - mark, {}});
-      from = end + ends.size();
+      if (end == std::string::npos) {
+        mark = end;
+        continue;
+      }
+      const auto behind = end + ends.size();
+      edits.push_back({mark, behind - mark, {}});
+      mark = text.find(begins, behind);
+      if (note < behind) note = text.find(id, behind);
       continue;
     }
     const auto digits = note + id.size();
     const auto quote = text.find_first_not_of("0123456789", digits);
-    from = digits;
-    if (quote == std::string::npos || quote == digits || text[quote] != '"') continue;
-    edits.push_back({note + 5, quote + 1 - (note + 5), {}});
+    if (quote != std::string::npos && quote > digits && text[quote] == '"') {
+      edits.push_back({note + 5, quote + 1 - (note + 5), {}});
+    }
+    note = text.find(id, digits);
   }
   return applied(text, std::move(edits));
 }
@@ -183,9 +187,23 @@ std::string declared_utf8(std::string text) {
   return text.replace(open + 1, end - open - 1, "UTF-8");
 }
 
+// Single instructions of ours that another program left of an older marked copy; new ones would pair with them.
+std::string without_strays(const std::string& text) {
+  constexpr std::string_view any = "<?calcant";
+  std::string out;
+  std::size_t done = 0;
+  for (auto at = text.find(any); at != std::string::npos; at = text.find(any, done)) {
+    out.append(text, done, at - done);
+    const auto close = text.find("?>", at);
+    done = close == std::string::npos ? at + any.size() : close + 2;
+  }
+  out.append(text, done, std::string::npos);
+  return out;
+}
+
 Result<Text> clean_text(const std::string& bytes) {
   auto text = text_of(bytes, name_in_error);
-  if (text) text->utf8 = declared_utf8(without_marks(text->utf8));
+  if (text) text->utf8 = declared_utf8(without_strays(without_marks(text->utf8)));
   return text;
 }
 

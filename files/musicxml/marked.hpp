@@ -37,7 +37,8 @@ struct Mark {
 // are removed first. Notes bear ids "n" and their NoteId, or the ids they had; WrittenNote::file_id of the result tells.
 [[nodiscard]] Result<std::string> write_marked(const std::string& original, const std::vector<Mark>& marks);
 
-// The score without our marks: for UTF-8 input exactly the bytes write_marked was given, for others their text in UTF-8.
+// The score without our marks: for UTF-8 input exactly the bytes write_marked was given (but for a byte order mark), for
+// others their text in UTF-8.
 [[nodiscard]] Result<std::string> remove_marks(const std::string& marked);
 
 }  // namespace calcant::musicxml

@@ -119,6 +119,14 @@ TEST(Marked, IdsOfTheScoreAreNeverTakenTwice) {
   EXPECT_EQ(remove_marks(*marked), own);
 }
 
+TEST(Marked, StrayInstructionsOfOursDoNotTakeMusicAway) {
+  std::string stray = plain;
+  stray.insert(stray.find("<note default-x"), "<?calcant begin?>");
+  const auto marked = write_marked(stray, {registration("x", 0, Rational{1})});
+  ASSERT_TRUE(marked);
+  EXPECT_EQ(remove_marks(*marked), plain);
+}
+
 TEST(Marked, RefusesMarksOutsideTheScore) {
   EXPECT_FALSE(write_marked(plain, {registration("x", 1, Rational{})}));
   EXPECT_FALSE(write_marked(plain, {registration("x", 0, Rational{-1})}));
