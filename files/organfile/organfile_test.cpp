@@ -103,6 +103,12 @@ TEST(OrganFile, BrokenLineDoesNotHideTheRest) {
   EXPECT_EQ(faults[2].line, 27);
 }
 
+TEST(OrganFile, StrangeHeaderIsToldWithItsLine) {
+  const auto faults = faults_of(head + stop_line + "[[# stops]]\nid = \"b\"\n");
+  ASSERT_FALSE(faults.empty());
+  EXPECT_EQ(faults[0].line, 25) << to_string(faults);
+}
+
 TEST(OrganFile, OpenListEndsInOneFault) {
   const auto faults = faults_of(head + stop_line + "knob = [1,\n[[stop]]\nid = \"b\"\n");
   EXPECT_EQ(faults.size(), 1U) << to_string(faults);

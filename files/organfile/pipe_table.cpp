@@ -72,7 +72,7 @@ class TableReader {
     std::sort(o_.pipe_figures.begin(), o_.pipe_figures.end(),
               [](const Organ::PipeFigures& a, const Organ::PipeFigures& b) { return a.pipe < b.pipe; });
     for (Rank& r : o_.ranks) {
-      std::stable_sort(r.scale.begin(), r.scale.end(),
+      std::sort(r.scale.begin(), r.scale.end(),
                        [](const ScaleMark& a, const ScaleMark& b) { return a.key < b.key; });
     }
   }

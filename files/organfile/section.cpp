@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <tuple>
 
 namespace calcant::organ_toml {
 namespace {
@@ -66,8 +67,8 @@ void Faults::add(Place at, std::string message) {
 
 std::vector<Fault> Faults::sorted() const {
   std::vector<Fault> out = faults_;
-  std::stable_sort(out.begin(), out.end(), [](const Fault& a, const Fault& b) {
-    return std::pair{a.line, a.column} < std::pair{b.line, b.column};
+  std::sort(out.begin(), out.end(), [](const Fault& a, const Fault& b) {
+    return std::tie(a.line, a.column, a.message) < std::tie(b.line, b.column, b.message);
   });
   out.erase(std::unique(out.begin(), out.end()), out.end());
   return out;

@@ -1,5 +1,17 @@
 #include "files/organfile/toml_tree.hpp"
 
+namespace {
+// The library takes some things for granted that a file may break ("[[#" as a header); it says so by an assertion, which
+// must neither end the program nor, in a release, be believed. Its own message is replaced below.
+struct TakenForGranted {};
+[[noreturn]] void taken_for_granted() { throw TakenForGranted{}; }
+}  // namespace
+
+#undef NDEBUG
+#define TOML_ASSERT(what)             \
+  do {                                \
+    if (!(what)) taken_for_granted(); \
+  } while (false)
 #define TOML_HEADER_ONLY 1
 #define TOML_EXCEPTIONS 0
 #define TOML_MAX_NESTED_VALUES 16
@@ -7,6 +19,7 @@
 #include <toml++/toml.h>
 
 #include <algorithm>
+#include <optional>
 
 namespace calcant::toml_tree {
 namespace {
@@ -40,8 +53,7 @@ Value convert(const toml::node& node, int depth) {
     for (const auto& [key, value] : *t) {
       out.table.push_back({std::string{key.str()}, place(key.source()), convert(value, depth + 1)});
     }
-    std::stable_sort(out.table.begin(), out.table.end(),
-                     [](const Entry& x, const Entry& y) { return x.place < y.place; });
+    std::sort(out.table.begin(), out.table.end(), [](const Entry& x, const Entry& y) { return x.place < y.place; });
   }
   return out;
 }
@@ -74,6 +86,39 @@ int header_above(const std::string& text, int line) {
   return found;
 }
 
+struct Attempt {
+  std::optional<Value> root;
+  SyntaxFault fault;  // where there is no root
+};
+
+// The first header whose name does not begin as a name can.
+Place strange_header(const std::string& text) {
+  int line = 1;
+  for (std::size_t at = 0; at < text.size(); ++line) {
+    const std::size_t end = std::min(text.find('\n', at), text.size());
+    const std::string_view s = trimmed(std::string_view{text}.substr(at, end - at));
+    if (!s.empty() && s.front() == '[') {
+      const std::size_t key = s.find_first_not_of("[ \t");
+      const char c = key == std::string_view::npos ? '\0' : s[key];
+      const bool name = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' ||
+                        c == '_' || c == '"' || c == '\'';
+      if (!name) return {line, 1};
+    }
+    at = end + 1;
+  }
+  return {1, 1};
+}
+
+Attempt attempt(const std::string& text) {
+  try {
+    const toml::parse_result result = toml::parse(std::string_view{text});
+    if (result) return {convert(result.table(), 0), {}};
+    return {std::nullopt, {place(result.error().source()), std::string{result.error().description()}}};
+  } catch (const TakenForGranted&) {
+    return {std::nullopt, {strange_header(text), "a table is named by letters, figures and hyphens, as in [[stop]]"}};
+  }
+}
+
 }  // namespace
 
 Tree parse(std::string_view text) {
@@ -82,18 +127,17 @@ Tree parse(std::string_view text) {
   std::string left{text};
   int last_line = -1;
   for (int tries = 0; tries <= most_syntax_faults; ++tries) {
-    const toml::parse_result result = toml::parse(std::string_view{left});
-    if (result) {
-      tree.root = convert(result.table(), 0);
+    Attempt got = attempt(left);
+    if (got.root) {
+      tree.root = std::move(*got.root);
       return tree;
     }
-    const toml::parse_error& error = result.error();
-    const Place at = place(error.source());
+    const Place at = got.fault.place;
     // A line that is no TOML is told and read as if it were empty, so that the rest can be told too. A fault
     // right below the last, or at the very end, is most likely the same one (an open list or text) seen
     // again.
     const bool again = last_line >= 0 && at.line >= last_line && at.line <= last_line + 1;
-    if (!again) tree.faults.push_back({at, std::string{error.description()}});
+    if (!again) tree.faults.push_back(got.fault);
     const std::size_t begin = first_of_line(left, at.line);
     const std::size_t end = std::min(left.find('\n', begin), left.size());
     const std::string_view line = trimmed(std::string_view{left}.substr(begin, end - begin));
@@ -103,8 +147,7 @@ Tree parse(std::string_view text) {
       tree.names_lost = true;
       const int header = header_above(left, std::min(at.line, last_line < 0 ? at.line : last_line));
       left.resize(header > 0 ? first_of_line(left, header) : 0);
-      if (const toml::parse_result before = toml::parse(std::string_view{left}))
-        tree.root = convert(before.table(), 0);
+      if (Attempt before = attempt(left); before.root) tree.root = std::move(*before.root);
       return tree;
     }
     tree.damaged_headers.push_back(header_above(left, at.line));

@@ -27,8 +27,8 @@ struct Value {
   std::int64_t whole = 0;
   double real = 0;  // also set for a whole number
   bool truth = false;
-  std::vector<Value> list{};
-  std::vector<Entry> table{};  // in the order of the file
+  std::vector<Value> list;
+  std::vector<Entry> table;  // in the order of the file
 
   [[nodiscard]] bool number() const { return kind == Kind::whole || kind == Kind::real; }
 };
