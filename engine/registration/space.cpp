@@ -151,10 +151,19 @@ Result<Space> Space::make(const Organ& organ, std::span<const KeysDown> chords, 
 }
 
 bool Space::canonical(std::size_t linking, StopMask stops) const {
+  const Linking& here = linkings_[linking];
+  // A stop that brings no pipe the others do not bring makes no new state.
+  StopMask needed = 0;
+  for (const std::vector<Group>& on_chord : here.groups) {
+    for (const Group& g : on_chord) {
+      const StopMask brought_by = g.stops & stops;
+      if (std::has_single_bit(brought_by)) needed |= brought_by;
+    }
+  }
+  if (needed != stops) return false;
   // Equal stop by stop is enough for an equal union, and nearly necessary; what is equal only as a whole (two stops of
   // one rank trading notes between linkings) is counted twice rather than compared pipe by pipe.
-  const std::vector<StopMask>& same_as = linkings_[linking].same_as;
-  return std::none_of(same_as.begin(), same_as.end(), [&](StopMask same) { return (stops & ~same) == 0; });
+  return std::none_of(here.same_as.begin(), here.same_as.end(), [&](StopMask same) { return (stops & ~same) == 0; });
 }
 
 Registration Space::registration(std::size_t linking, StopMask stops, const Registration& boxes) const {
