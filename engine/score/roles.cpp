@@ -46,17 +46,19 @@ bool has_word(std::string_view name, const std::array<std::string_view, N>& word
 bool named_pedal(std::string_view name) { return has_word(name, std::array<std::string_view, 2>{"ped", "orgelped"}); }
 bool named_manual(std::string_view name) {
   return has_word(
-      name, std::array<std::string_view, 22>{"organ",       "orgel",   "orgue", "man.",        "manual",    "man ",
+      name, std::array<std::string_view, 23>{"organ",       "orgel",   "orgue", "man.",        "manual",    "man ",
                                              "great",       "swell",   "gt.",   "sw.",         "hauptwerk", "oberwerk",
                                              "ruckpositiv", "positif", "recit", "grand orgue", "keyboard",  "clavier",
-                                             "harmonium",   "hw.",     "ow.",   "piano"});
+                                             "harmonium",   "hw.",     "ow.",   "piano",       "continuo"});
 }
-bool named_other(std::string_view name) {
-  return has_word(
-      name, std::array<std::string_view, 24>{
-                "soprano", "alto",         "tenor",  "baritone", "bass",    "voice",       "vocal",      "choir",
-                "chorus",  "congregation", "unison", "violin",   "viola",   "violoncello", "cello",      "trumpet",
-                "horn",    "flute",        "oboe",   "clarinet", "bassoon", "trombone",    "singstimme", "timpani"});
+// Singers and players of other instruments. "Choir" is singers only where there is something to sing: it is a manual, too.
+bool named_other(const Stave& s, std::string_view name) {
+  if (s.sung && has_word(name, std::array<std::string_view, 2>{"choir", "chorus"})) return true;
+  return has_word(name,
+                  std::array<std::string_view, 22>{
+                      "soprano", "alto",     "tenor",   "baritone",    "bass",       "voice",   "vocal", "congregation",
+                      "unison",  "violin",   "viola",   "violoncello", "cello",      "trumpet", "horn",  "flute",
+                      "oboe",    "clarinet", "bassoon", "trombone",    "singstimme", "timpani"});
 }
 
 void set(Stave& s, Role role, std::string reason) {
@@ -64,19 +66,18 @@ void set(Stave& s, Role role, std::string reason) {
   s.role_reason = std::move(reason);
 }
 
-// The last stave of each part that is called pedal, unless other staves of that part are for the hands by its name.
+// A part called Pedal is all pedal; of a part of three staves or more whose name speaks of the pedal only the lowest is, and
+// none of a smaller one that speaks of manuals too. The other candidates are the hands'.
 void name_pedals(std::vector<Stave>& staves, std::vector<int>& manual, const std::vector<int>& candidates) {
-  for (std::size_t i = 0; i < candidates.size(); ++i) {
-    Stave& stave = staves[static_cast<std::size_t>(candidates[i])];
+  for (const int c : candidates) {
+    Stave& stave = staves[static_cast<std::size_t>(c)];
+    const auto of_part =
+        std::count_if(staves.begin(), staves.end(), [&](const Stave& s) { return s.part == stave.part; });
     const std::string name = plain(stave.name);
-    const bool last =
-        i + 1 == candidates.size() || staves[static_cast<std::size_t>(candidates[i + 1])].part != stave.part;
-    const bool only_last = named_manual(name) || stave.number > 2 || (last && stave.number == 3);
-    if (named_pedal(name) && (last || !only_last) && !(last && stave.number <= 2 && named_manual(name))) {
-      set(stave, Role::feet, fmt::format("named {}", stave.name));
-    } else {
-      manual.push_back(candidates[i]);
-    }
+    const bool whole = of_part <= 2 && !named_manual(name);
+    const bool lowest = of_part >= 3 && stave.number == of_part;
+    if (named_pedal(name) && (whole || lowest)) set(stave, Role::feet, fmt::format("named {}", stave.name));
+    else manual.push_back(c);
   }
 }
 
@@ -135,12 +136,12 @@ Result<RoleOverride> parse_role_override(std::string_view text) {
 Result<void> assign_roles(Score& s, const RoleOverrides& overrides) {
   const bool organ_named = std::any_of(s.staves.begin(), s.staves.end(), [](const Stave& st) {
     const std::string name = plain(st.name);
-    return (named_manual(name) || named_pedal(name)) && !named_other(name);
+    return (named_manual(name) || named_pedal(name)) && !named_other(st, name);
   });
   std::vector<int> candidates;
   for (std::size_t i = 0; i < s.staves.size(); ++i) {
     const std::string name = plain(s.staves[i].name);
-    if (organ_named && named_other(name) && !named_manual(name) && !named_pedal(name)) {
+    if (organ_named && named_other(s.staves[i], name) && !named_manual(name) && !named_pedal(name)) {
       set(s.staves[i], Role::not_played, fmt::format("named {}, beside an organ", s.staves[i].name));
     } else {
       candidates.push_back(static_cast<int>(i));

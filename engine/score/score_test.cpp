@@ -291,6 +291,11 @@ TEST(Roles, ByNameClefAndLayout) {
   EXPECT_EQ(organ.staves[1].role, Role::left_hand);
   EXPECT_EQ(organ.staves[2].role, Role::feet);
 
+  for (Stave& stave : organ.staves) stave.name = "Organ with pedal";
+  ASSERT_TRUE(assign_roles(organ));
+  EXPECT_EQ(organ.staves[0].role, Role::right_hand);
+  EXPECT_EQ(organ.staves[2].role_reason, "named Organ with pedal");
+
   Score anthem = blank(1, {"Soprano", "Bass", "Organ", "Organ"});
   ASSERT_TRUE(assign_roles(anthem));
   EXPECT_EQ(anthem.staves[1].role, Role::not_played);
@@ -303,6 +308,16 @@ TEST(Roles, ByNameClefAndLayout) {
   EXPECT_EQ(alto.staves[1].role_reason, "as you said");
   EXPECT_FALSE(alto.remarks.empty());
   EXPECT_FALSE(assign_roles(alto, {{7, Role::feet}}));
+}
+
+TEST(Roles, ChoirIsAManualUnlessItSings) {
+  Score s = blank(1, {"Swell", "Choir", "Pedal"});
+  ASSERT_TRUE(assign_roles(s));
+  EXPECT_EQ(s.staves[1].role, Role::left_hand);
+  EXPECT_EQ(s.staves[2].role, Role::feet);
+  s.staves[1].sung = true;
+  ASSERT_TRUE(assign_roles(s));
+  EXPECT_EQ(s.staves[1].role, Role::not_played);
 }
 
 TEST(Roles, OverridesAsTyped) {
