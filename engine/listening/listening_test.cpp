@@ -8,6 +8,7 @@
 
 #include "engine/hearing/loudness.hpp"
 #include "engine/listening/village_test.hpp"
+#include "files/organfile/organfile.hpp"
 
 namespace calcant {
 namespace {
@@ -72,6 +73,31 @@ TEST(Levels, TuttiAndSoftestInTheNave) {
   const Listening bench(c.organ, at_bench);
   EXPECT_GT(level(bench.lines(c.all(chord), box(1)), true), tutti + 1);
   EXPECT_LT(level(bench.lines(c.all(chord), box(1)), true), 100);
+}
+
+// The demo's church and organ as its file says them: the same bounds, and a village church's reverberation (St Margaret's
+// in York, twice as large and treated, has 1.4 s; measuring.md 7.2).
+TEST(Levels, OfTheVillageDemo) {
+  const auto folder = read_organ_folder("demo/village");
+  ASSERT_TRUE(folder);
+  const Organ& o = folder->organ;
+  const Listening nave(o, usual_condition(o));
+  EXPECT_GT(nave.field().reverberation()[4], 1.4);
+  EXPECT_LT(nave.field().reverberation()[4], 2.5);
+  Registration all = box(1);
+  for (std::size_t s = 0; s < o.stops.size(); ++s) all.stops.set(s, !o.stops[s].celeste);
+  for (std::size_t c = 0; c < o.couplers.size(); ++c)
+    all.couplers.set(c, !o.couplers[c].unison_off && o.couplers[c].semitones == 0);
+  KeysDown down;
+  for (std::size_t k = 0; k < o.keyboards.size(); ++k) {
+    if (o.keyboards[k].pedal) down.keys[k].insert(36);
+    else if (k == 0) for (int key : chord) down.keys[k].insert(key);
+  }
+  PipeSet pipes;
+  Sounding(o).pipes(all, down, pipes);
+  const double tutti = level(nave.lines(pipes, all), true);
+  EXPECT_GE(tutti, 80);
+  EXPECT_LE(tutti, 90);
 }
 
 // The blowers fitted to small organs: 8.3 to 10.4 l/s for each stop (pipes.md 3.3) - enough for ten keys on all stops.

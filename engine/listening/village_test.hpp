@@ -40,7 +40,7 @@ inline Organ organ() {
   using F = Family;
   add("gt-open", 0, F::principal, Form::open, 8);
   add("gt-stopped", 0, F::flute, Form::stopped, 8);
-  add("gt-dulciana", 0, F::string, Form::open, 8);
+  add("gt-dulciana", 0, F::string, Form::open, 8).loudness = given(Decibels{-4}, "test");
   add("gt-principal-4", 0, F::principal, Form::open, 4);
   add("gt-twelfth", 0, F::principal, Form::open, {8, 3});
   add("gt-fifteenth", 0, F::principal, Form::open, 2);
@@ -55,7 +55,7 @@ inline Organ organ() {
   add("sw-celeste", 1, F::string, Form::open, 8).offset = given(Cents{8}, "test");
   add("sw-gemshorn-4", 1, F::principal, Form::tapered, 4);
   add("sw-flute-4", 1, F::flute, Form::harmonic, 4);
-  add("sw-oboe", 1, F::reed, Form::reed_full, 8).half_tones = given(-10.0, "test");
+  add("sw-oboe", 1, F::reed, Form::reed_full, 8);
   add("ped-open-16", 2, F::principal, Form::open, 16, 30);
   add("ped-bourdon-16", 2, F::flute, Form::stopped, 16, 30);
 

@@ -57,6 +57,12 @@ TEST(Resonance, PassiveQuality) {
   EXPECT_NEAR(passive_quality(mm(9.72), c_half, c340) / (M_PI * c_half.value()), 0.014, 0.001);
 }
 
+// From the two quality factors worked there: 193 and 358 at 8 ft C.
+TEST(Resonance, RadiatedShare) {
+  EXPECT_NEAR(radiated_share(mm(77.75), c8, c340), 193.0 / (193 + 358), 0.005);
+  EXPECT_LT(radiated_share(mm(20), c2, c340), radiated_share(mm(27.49), c2, c340));
+}
+
 // Published table of the normal scale (printed figures are cut, not rounded: 0.12 mm) and named deviations.
 TEST(Scale, Normal) {
   for (auto [octave, d] : {std::pair{-2, 439.7}, {-1, 261.5}, {0, 155.5}, {1, 92.4}, {2, 54.9}, {3, 32.6}, {4, 19.3},

@@ -48,13 +48,26 @@ Hertz shop_frequency(Metres length, Metres diameter, MetresPerSecond c) {
   return Hertz{c.value() / (2 * (length.value() + 5.0 / 3 * diameter.value()))};
 }
 
-double passive_quality(Metres radius, Hertz f, MetresPerSecond c) {
+namespace {
+
+double wall_quality(Metres radius, Hertz f, MetresPerSecond c) {
   const double attenuation = 3.0e-5 * std::sqrt(f.value()) / radius.value();
-  const double wall = std::numbers::pi * f.value() / (attenuation * c.value());
+  return std::numbers::pi * f.value() / (attenuation * c.value());
+}
+// A stopped pipe is half as long and has one end to radiate from: in a wavelength the same loss as an open one with two.
+double radiation_quality(Metres radius, Hertz f, MetresPerSecond c) {
   const double x = ka(radius, f, c);
-  // A stopped pipe is half as long and has one end to radiate from: per wavelength the same loss as an open one with two.
-  const double radiation = std::numbers::pi / (x * x);
-  return 1 / (1 / wall + 1 / radiation);
+  return std::numbers::pi / (x * x);
+}
+
+}  // namespace
+
+double passive_quality(Metres radius, Hertz f, MetresPerSecond c) {
+  return 1 / (1 / wall_quality(radius, f, c) + 1 / radiation_quality(radius, f, c));
+}
+
+double radiated_share(Metres radius, Hertz f, MetresPerSecond c) {
+  return passive_quality(radius, f, c) / radiation_quality(radius, f, c);
 }
 
 }  // namespace calcant

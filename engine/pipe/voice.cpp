@@ -32,19 +32,19 @@ struct Kind {
 
 Kind kind_of(Family family, Form form) {
   switch (form) {
-    case Form::stopped: return {6.0, 1.0, 0.6, -34.0, 2.0, 15, -20, 3, 9, -42};
-    case Form::chimney: return {6.0, 1.0, 0.6, -34.0, 2.0, 16, -20, 3, 9, -42};
-    case Form::reed_full: return {1.0, 1.0, 0.5, -32.0, 8.5, 10, -38, 0, 0, -52};
-    case Form::reed_half: return {2.0, 1.0, 0.5, -36.0, 6.0, 10, -38, 0, 0, -50};
-    case Form::reed_short: return {2.0, 1.0, 0.5, -38.0, 6.0, 9, -36, 0, 0, -48};
-    case Form::harmonic: return {6.5, 1.0, 0.5, -30.5, 2.5, 20, -30, 2, 3, -46};
+    case Form::stopped: return {6.0, 1.0, 0.6, -35.0, 2.0, 15, -20, 3, 9, -42};
+    case Form::chimney: return {6.0, 1.0, 0.6, -35.5, 2.0, 16, -20, 3, 9, -42};
+    case Form::reed_full: return {1.0, 1.0, 0.5, -38.0, 8.5, 10, -38, 0, 0, -52};
+    case Form::reed_half: return {2.0, 1.0, 0.5, -39.0, 6.0, 10, -38, 0, 0, -50};
+    case Form::reed_short: return {2.0, 1.0, 0.5, -41.0, 6.0, 9, -36, 0, 0, -48};
+    case Form::harmonic: return {6.5, 1.0, 0.5, -31.5, 2.5, 20, -30, 2, 3, -46};
     case Form::open:
     case Form::tapered: break;
   }
   const double tapered = form == Form::tapered ? -2.5 : 0;
   switch (family) {
-    case Family::flute: return {7.0, 1.0, 0.5, -31.5 + tapered, 2.5, 17, -30, 2, 3, -46};
-    case Family::string: return {4.5, 0.7, 1.25, -43.0 + tapered, 6.0, 40, -30, 2, 9, -42};
+    case Family::flute: return {7.0, 1.0, 0.5, -33.0 + tapered, 2.5, 17, -30, 2, 3, -46};
+    case Family::string: return {4.5, 0.7, 1.25, -37.5 + tapered, 6.0, 40, -30, 2, 9, -42};
     case Family::reed: return kind_of(family, Form::reed_full);
     case Family::principal: break;
   }
@@ -66,7 +66,7 @@ double windway_depth(double f) { return 0.6e-3 * std::cbrt(middle_c_hz / f); }
 // pitch, so that 4 ft and 2 ft ranks carry the unison's line on.
 double regulation(double f, double bass) {
   const double octaves = std::log2(f / middle_c_hz);
-  if (octaves < 0) return bass * octaves;
+  if (octaves < 0) return bass * std::max(octaves, -2.0);  // below 8 ft C no further: pedal pipes are voiced full
   return octaves < 1 ? 0.0 : -3.0 * (octaves - 1);
 }
 
@@ -147,6 +147,13 @@ Mouth mouth_of(const PipeDesign& p, const Kind& kind, const Air& air) {
   return m;
 }
 
+// A narrow column loses more to its walls and radiates less of what the jet gives it: dB against normal scale.
+double column_gain(const PipeDesign& p, const Air& air) {
+  const MetresPerSecond c = speed_of_sound(air);
+  return power_to_decibels(radiated_share(p.diameter / 2, p.frequency, c) /
+                           radiated_share(normal_scale(p.frequency) / 2, p.frequency, c)).value();
+}
+
 }  // namespace
 
 LitresPerSecond wind_taken(const PipeDesign& p, const Air& air) {
@@ -182,7 +189,7 @@ Voice voice(const PipeDesign& p, const Air& air) {
 
   const double wind_watts = p.wind.value() * v.wind.value() / 1000;
   const double total = power_to_decibels(wind_watts / 1e-12).value() + kind.efficiency_db + regulation(f, kind.bass) +
-                       (reed ? 0.8 * half_tones(p.diameter, p.frequency) : 0.0) + p.loudness.value();
+                       (reed ? 0.8 * half_tones(p.diameter, p.frequency) : column_gain(p, air)) + p.loudness.value();
   for (std::size_t i = 0; i < shape.size(); ++i)
     if (shape[i] >= strongest + weakest_db)
       v.partials.push_back({static_cast<double>(i + 1), Decibels{total + shape[i]} - power_to_decibels(sum)});

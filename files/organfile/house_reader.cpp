@@ -41,7 +41,7 @@ void OrganReader::pitch() {
   s.finish();
 }
 
-// Where no surfaces are given: the six walls of the box, of common church materials.
+// Where neither surfaces nor reverberation are given, the field assumes a reverberation (engine/room/field.hpp).
 void OrganReader::surfaces(Section& s) {
   Room& room = o_.room;
   const Value* v = s.value("surface");
@@ -69,15 +69,9 @@ void OrganReader::surfaces(Section& s) {
     }
     return;
   }
-  const double l = room.size[0].value(), w = room.size[1].value(), h = room.size[2].value();
-  room.surfaces = {
-      {"floor, stone", SquareMetres{l * w}, {0.02, 0.02, 0.02, 0.03, 0.04, 0.05, 0.05, 0.06}},
-      {"walls, plaster on stone",
-       SquareMetres{2 * (l + w) * h},
-       {0.03, 0.03, 0.03, 0.03, 0.04, 0.05, 0.06, 0.07}},
-      {"roof, boarded", SquareMetres{l * w}, {0.15, 0.15, 0.11, 0.10, 0.07, 0.06, 0.07, 0.08}},
-  };
-  note("the room's surfaces are not said: stone floor, plastered walls and a boarded roof are assumed");
+  if (!room.reverberation)
+    note("neither surfaces nor reverberation of the room are said: 1.6 s in 2000 cubic metres is assumed, more or less "
+         "with the cube root of volume");
 }
 
 void OrganReader::room() {
