@@ -8,7 +8,7 @@ namespace calcant {
 
 struct Air {
   Celsius temperature{15.0};
-  double humidity = 0.6;             // relative, 0 to 1
+  double humidity = 0.6;  // relative, 0 to 1
   Pascals pressure{101325.0};
   double carbon_dioxide = 0.000314;  // mole fraction
 

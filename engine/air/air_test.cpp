@@ -13,29 +13,50 @@ Air at(double t, double humidity) { return {Celsius{t}, humidity, Pascals{101325
 
 // The standard's own formula; figures worked out apart from this code in the reference (pipes.md section 8, test 2).
 TEST(SpeedOfSound, IsoSimpleForm) {
-  for (const auto& [t, c] : {std::pair{0.0, 331.29}, {5.0, 334.30}, {10.0, 337.30}, {15.0, 340.26}, {20.0, 343.20},
-                             {25.0, 346.11}, {30.0, 349.00}, {-20.0, 318.93}})
+  for (const auto& [t, c] : {std::pair{0.0, 331.29},
+                             {5.0, 334.30},
+                             {10.0, 337.30},
+                             {15.0, 340.26},
+                             {20.0, 343.20},
+                             {25.0, 346.11},
+                             {30.0, 349.00},
+                             {-20.0, 318.93}})
     EXPECT_NEAR(speed_of_sound_iso(Celsius{t})->value(), c, 0.006) << t;
 }
 
 // Digitised from Cramer's own figure 1 (J. Acoust. Soc. Am. 93 (1993) 2510) by the pyfar project's tests: 0.1 m/s; the
 // point at 0 C and saturation was read 0.14 high (his polynomial gives 331.763 there).
 TEST(SpeedOfSound, CramerAgainstHisFigure1) {
-  struct Row { double t, humidity, c; };
-  for (const Row& r : std::initializer_list<Row>{
-           {0, .00474, 331.508}, {0, .30174, 331.627}, {0, .60032, 331.706}, {0, .99526, 331.905},
-           {10, .00632, 337.460}, {10, .30332, 337.698}, {10, .6019, 337.857}, {10, .9921, 338.175},
-           {20, .0079, 343.333}, {20, .30174, 343.730}, {20, .6019, 344.167}, {20, .98736, 344.683},
-           {30, .00474, 349.167}, {30, .30332, 349.881}, {30, .6019, 350.556}, {30, .98894, 351.508}})
+  struct Row {
+    double t, humidity, c;
+  };
+  for (const Row& r : std::initializer_list<Row>{{0, .00474, 331.508},
+                                                 {0, .30174, 331.627},
+                                                 {0, .60032, 331.706},
+                                                 {0, .99526, 331.905},
+                                                 {10, .00632, 337.460},
+                                                 {10, .30332, 337.698},
+                                                 {10, .6019, 337.857},
+                                                 {10, .9921, 338.175},
+                                                 {20, .0079, 343.333},
+                                                 {20, .30174, 343.730},
+                                                 {20, .6019, 344.167},
+                                                 {20, .98736, 344.683},
+                                                 {30, .00474, 349.167},
+                                                 {30, .30332, 349.881},
+                                                 {30, .6019, 350.556},
+                                                 {30, .98894, 351.508}})
     EXPECT_NEAR(speed_of_sound_cramer(at(r.t, r.humidity))->value(), r.c, r.c == 331.905 ? 0.15 : 0.1)
         << r.t << ' ' << r.humidity;
 }
 
 // Formula figures worked out apart from this code (pipes.md table 1.1), 0.005 m/s.
 TEST(SpeedOfSound, CramerFormula) {
-  struct Row { double t, humidity, c; };
-  for (const Row& r : std::initializer_list<Row>{{20, .5, 343.994}, {10, .5, 337.789}, {15, 0, 340.431},
-                                                 {0, 0, 331.455}, {30, 1, 351.477}, {8, .5, 336.553}})
+  struct Row {
+    double t, humidity, c;
+  };
+  for (const Row& r : std::initializer_list<Row>{
+           {20, .5, 343.994}, {10, .5, 337.789}, {15, 0, 340.431}, {0, 0, 331.455}, {30, 1, 351.477}, {8, .5, 336.553}})
     EXPECT_NEAR(speed_of_sound_cramer(at(r.t, r.humidity))->value(), r.c, 0.005) << r.t << ' ' << r.humidity;
   // Read off Cramer's further figures by pyfar: hardly any pressure dependence; 1 % carbon dioxide takes 0.8 m/s.
   EXPECT_NEAR(speed_of_sound_cramer({Celsius{20}, 0, Pascals{75200}, 0.000314})->value(), 343.30, 0.1);
@@ -65,7 +86,10 @@ TEST(Density, AgainstGiacomo) {
 
 // dB/km at 125 Hz .. 8 kHz, computed apart from this code from the formula of ISO 9613-1:1993 (measuring.md 7.4).
 TEST(Absorption, Iso9613) {
-  struct Row { double t, humidity; std::initializer_list<double> db_per_km; };
+  struct Row {
+    double t, humidity;
+    std::initializer_list<double> db_per_km;
+  };
   for (const Row& r : std::initializer_list<Row>{{20, .5, {.44, 1.31, 2.73, 4.66, 9.89, 29.7, 105}},
                                                  {15, .6, {.42, 1.18, 2.30, 4.06, 9.53, 30.6, 110}},
                                                  {10, .7, {.41, 1.04, 1.92, 3.66, 9.70, 33.1, 118}},
@@ -83,7 +107,10 @@ TEST(Absorption, Iso9613) {
 // The printed table of a standard that uses part 1: ISO 9613-2:1996, table 2 (from memory, as handbooks reprint it),
 // dB/km at 63 Hz .. 8 kHz; one unit of the last printed digit or 1.5 %.
 TEST(Absorption, Iso9613Part2Table2) {
-  struct Row { double t, humidity; std::initializer_list<double> db_per_km; };
+  struct Row {
+    double t, humidity;
+    std::initializer_list<double> db_per_km;
+  };
   for (const Row& r : std::initializer_list<Row>{{10, .7, {.1, .4, 1.0, 1.9, 3.7, 9.7, 32.8, 117}},
                                                  {20, .7, {.1, .3, 1.1, 2.8, 5.0, 9.0, 22.9, 76.6}},
                                                  {30, .7, {.1, .3, 1.0, 3.1, 7.4, 12.7, 23.1, 59.3}},
@@ -93,7 +120,8 @@ TEST(Absorption, Iso9613Part2Table2) {
     double f = 63;
     for (double expected : r.db_per_km) {
       EXPECT_NEAR(1000 * absorption_db_per_metre(at(r.t, r.humidity), Hertz{f}), expected,
-                  std::max(.1, expected * .015)) << r.t << ' ' << r.humidity << ' ' << f;
+                  std::max(.1, expected * .015))
+          << r.t << ' ' << r.humidity << ' ' << f;
       f = f == 63 ? 125 : 2 * f;
     }
   }

@@ -103,8 +103,7 @@ std::optional<BoxIndex> Listening::box_of(RankIndex rank) const {
 }
 
 Decibels Listening::box_loss(BoxIndex box, double opening, Hertz f) const {
-  return Decibels{
-      at_frequency(calcant::box_loss(organ_->boxes[static_cast<std::size_t>(box)], opening), f.value())};
+  return Decibels{at_frequency(calcant::box_loss(organ_->boxes[static_cast<std::size_t>(box)], opening), f.value())};
 }
 
 Lines Listening::lines(const PipeSet& pipes, const Registration& drawn) const {
@@ -113,7 +112,8 @@ Lines Listening::lines(const PipeSet& pipes, const Registration& drawn) const {
     if (pipes.ranks[r].empty()) continue;
     const auto box = box_of(static_cast<RankIndex>(r));
     const double opening = box ? drawn.box[static_cast<std::size_t>(*box)] : 1.0;
-    const Bands loss = opening < 1 ? calcant::box_loss(organ_->boxes[static_cast<std::size_t>(*box)], opening) : Bands{};
+    const Bands loss =
+        opening < 1 ? calcant::box_loss(organ_->boxes[static_cast<std::size_t>(*box)], opening) : Bands{};
     for (int number : pipes.ranks[r]) {
       if (number < 1 || static_cast<std::size_t>(number) > open_[r].size()) continue;
       const Lines& open = open_[r][static_cast<std::size_t>(number - 1)];

@@ -15,7 +15,7 @@ namespace calcant {
 struct Condition {
   PlaceKind place = PlaceKind::nave;
   People people = People::empty;
-  Air air;                       // temperature and humidity at the pipes
+  Air air;  // temperature and humidity at the pipes
 };
 // The organ's own room figures for air, where nothing else is asked for; 15 °C and 60 % where it has none.
 [[nodiscard]] Condition usual_condition(const Organ& organ);

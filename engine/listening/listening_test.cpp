@@ -91,7 +91,8 @@ TEST(Levels, OfTheVillageDemo) {
   KeysDown down;
   for (std::size_t k = 0; k < o.keyboards.size(); ++k) {
     if (o.keyboards[k].pedal) down.keys[k].insert(36);
-    else if (k == 0) for (int key : chord) down.keys[k].insert(key);
+    else if (k == 0)
+      for (int key : chord) down.keys[k].insert(key);
   }
   PipeSet pipes;
   Sounding(o).pipes(all, down, pipes);
@@ -118,7 +119,8 @@ TEST(LoudnessAlongTheCompass, PeaksInTheMiddleAndFallsToBothEnds) {
   const auto phon = [&](const char* id, int key) {
     return ear.hear(c.nave.lines(c.chord({key}, {id}), box(1)))->loudness.phons.value();
   };
-  for (const char* id : {"gt-open", "gt-stopped", "gt-dulciana", "sw-geigen", "sw-lieblich", "sw-salicional", "sw-oboe"}) {
+  for (const char* id :
+       {"gt-open", "gt-stopped", "gt-dulciana", "sw-geigen", "sw-lieblich", "sw-salicional", "sw-oboe"}) {
     const double middle = std::max(phon(id, 60), phon(id, 66));
     for (int key : {36, 48, 72, 84, 91}) EXPECT_GE(middle, phon(id, key)) << id << ' ' << key;
     EXPECT_GT(phon(id, 48), phon(id, 36)) << id;

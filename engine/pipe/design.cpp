@@ -71,7 +71,8 @@ void shape_by_neighbours(PipeDesign& d, const Organ& organ, PipeId pipe, const A
   d.reshape_db = difference(organ, *below, air);
   if (above == below) return;
   const std::vector<double> upper = difference(organ, *above, air);
-  const double share = static_cast<double>(pipe.number - below->pipe.number) / (above->pipe.number - below->pipe.number);
+  const double share =
+      static_cast<double>(pipe.number - below->pipe.number) / (above->pipe.number - below->pipe.number);
   const std::size_t count = std::max(d.reshape_db.size(), upper.size());
   d.reshape_db.resize(count, d.reshape_db.back());
   for (std::size_t i = 0; i < count; ++i)

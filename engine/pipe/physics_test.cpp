@@ -21,8 +21,8 @@ TEST(EndCorrection, OpenAndFlanged) {
   EXPECT_NEAR(in_mm(open_end_correction(mm(25), Hertz{0}, c340)), 15.33, 0.005);
   EXPECT_NEAR(in_mm(flanged_end_correction(mm(25), Hertz{0}, c340)), 20.54, 0.005);
   const double f_at_ka_1 = 340 / (2 * M_PI * 0.025);
-  for (auto [ka, open, flanged] : {std::tuple{0.1, .6119, .8171}, {0.377, .5952, .7712}, {1.0, .5279, .6154},
-                                   {1.5, .4719, .5075}}) {
+  for (auto [ka, open, flanged] :
+       {std::tuple{0.1, .6119, .8171}, {0.377, .5952, .7712}, {1.0, .5279, .6154}, {1.5, .4719, .5075}}) {
     EXPECT_NEAR(open_end_correction(mm(25), Hertz{ka * f_at_ka_1}, c340) / mm(25), open, 1e-4) << ka;
     EXPECT_NEAR(flanged_end_correction(mm(25), Hertz{ka * f_at_ka_1}, c340) / mm(25), flanged, 1e-4) << ka;
   }
@@ -31,7 +31,10 @@ TEST(EndCorrection, OpenAndFlanged) {
 // A. Cavaillé-Coll 1860 with c = 340; lengths worked in pipes.md 1.4. A. J. Ellis's form in inches and millimetres
 // (Helmholtz, Sensations of Tone, app. XX): 510 000 / (3 L + 5 D).
 TEST(Length, CavailleColl) {
-  for (auto [f, d, l] : {std::tuple{c8, 155.5, 2340.0}, {c4, 92.46, 1145.5}, {c2, 54.98, 558.1}, {c1, 32.69, 270.4},
+  for (auto [f, d, l] : {std::tuple{c8, 155.5, 2340.0},
+                         {c4, 92.46, 1145.5},
+                         {c2, 54.98, 558.1},
+                         {c1, 32.69, 270.4},
                          {c_half, 19.44, 130.0}})
     EXPECT_NEAR(in_mm(shop_length(f, mm(d), c340)), l, 0.1) << f.value();
   EXPECT_NEAR(in_mm(shop_length_square(c8, mm(137.81), c340)), 2323.5, 0.1);
@@ -41,7 +44,10 @@ TEST(Length, CavailleColl) {
 
 // Ingerslev & Frobenius 1947's mouth with Levine & Schwinger's end, worked in pipes.md 1.3 and 1.4.
 TEST(Length, MouthAndEnd) {
-  for (auto [f, d, l] : {std::tuple{c8, 155.5, 2323.8}, {c4, 92.46, 1135.8}, {c2, 54.98, 552.4}, {c1, 32.69, 267.0},
+  for (auto [f, d, l] : {std::tuple{c8, 155.5, 2323.8},
+                         {c4, 92.46, 1135.8},
+                         {c2, 54.98, 552.4},
+                         {c1, 32.69, 267.0},
                          {c_half, 19.44, 128.0}}) {
     const Metres w = mm(d) * (M_PI / 4);
     EXPECT_NEAR(in_mm(open_length(f, mm(d), w, w / 4, c340)), l, 0.2) << f.value();
@@ -65,12 +71,19 @@ TEST(Resonance, RadiatedShare) {
 
 // Published table of the normal scale (printed figures are cut, not rounded: 0.12 mm) and named deviations.
 TEST(Scale, Normal) {
-  for (auto [octave, d] : {std::pair{-2, 439.7}, {-1, 261.5}, {0, 155.5}, {1, 92.4}, {2, 54.9}, {3, 32.6}, {4, 19.3},
-                           {5, 11.5}})
+  for (auto [octave, d] :
+       {std::pair{-2, 439.7}, {-1, 261.5}, {0, 155.5}, {1, 92.4}, {2, 54.9}, {3, 32.6}, {4, 19.3}, {5, 11.5}})
     EXPECT_NEAR(in_mm(normal_scale(c8 * std::exp2(octave))), d, 0.15) << octave;
   // stop list at 2 ft C in an encyclopaedia article on organ pipe scaling
-  for (auto [d, ht] : {std::pair{35.6, -10}, {40.6, -7}, {46.2, -4}, {50.4, -2}, {54.9, 0}, {57.4, 1}, {65.4, 4},
-                       {74.4, 7}, {81.1, 9}})
+  for (auto [d, ht] : {std::pair{35.6, -10},
+                       {40.6, -7},
+                       {46.2, -4},
+                       {50.4, -2},
+                       {54.9, 0},
+                       {57.4, 1},
+                       {65.4, 4},
+                       {74.4, 7},
+                       {81.1, 9}})
     EXPECT_NEAR(half_tones(mm(d), c2), ht, 0.06) << d;
   // Henry Willis III to E. M. Skinner: 7 3/8 in and 4 3/8 in at 8 ft CC; Merklin 1897 at Mantes-la-Jolie
   EXPECT_NEAR(half_tones(mm(7.375 * 25.4), c8), 4.30, 0.01);

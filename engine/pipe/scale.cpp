@@ -9,17 +9,15 @@
 namespace calcant {
 namespace {
 
-constexpr double eight_foot_c = 65.40639;       // Hz, equal temperament at A = 440
-constexpr double normal_at_eight_foot = 0.1555; // m
+constexpr double eight_foot_c = 65.40639;        // Hz, equal temperament at A = 440
+constexpr double normal_at_eight_foot = 0.1555;  // m
 
 // Semitones, with fractions, above 8 ft C.
 double semitones(Hertz f) { return 12 * std::log2(f.value() / eight_foot_c); }
 
 }  // namespace
 
-Metres normal_scale(Hertz sounding) {
-  return Metres{normal_at_eight_foot * std::exp2(-semitones(sounding) / 16)};
-}
+Metres normal_scale(Hertz sounding) { return Metres{normal_at_eight_foot * std::exp2(-semitones(sounding) / 16)}; }
 
 double half_tones(Metres diameter, Hertz sounding) { return 16 * std::log2(diameter / normal_scale(sounding)); }
 

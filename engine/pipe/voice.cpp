@@ -18,16 +18,16 @@ constexpr int most_partials = 128;
 
 // The assumed figures of the model, by kind. docs/accuracy/pipe.md says for each what it leans on.
 struct Kind {
-  double tilt;             // dB an octave the first trend line falls at normal scale and the jet of reference
-  double windway;          // depth against the usual one of its pitch
-  double choke;            // area of the windway over the toe hole's: soft stops are held back at the foot
-  double efficiency_db;    // sound power over wind power P Q
-  double bass;             // dB an octave the voicer holds it back below middle C
+  double tilt;           // dB an octave the first trend line falls at normal scale and the jet of reference
+  double windway;        // depth against the usual one of its pitch
+  double choke;          // area of the windway over the toe hole's: soft stops are held back at the foot
+  double efficiency_db;  // sound power over wind power P Q
+  double bass;           // dB an octave the voicer holds it back below middle C
   double rise_periods;
   double chiff_db;
   double transient_harmonic;
   double transient_db;
-  double noise_db;         // steady hiss under the whole
+  double noise_db;  // steady hiss under the whole
 };
 
 Kind kind_of(Family family, Form form) {
@@ -73,9 +73,7 @@ double regulation(double f, double bass) {
 // Partials as levels in dB, the first element the fundamental; the strongest need not be 0.
 using Shape = std::vector<double>;
 
-int partials_within(double f) {
-  return std::clamp(static_cast<int>(highest_hz / f), 1, most_partials);
-}
+int partials_within(double f) { return std::clamp(static_cast<int>(highest_hz / f), 1, most_partials); }
 
 // Two straight lines over lg frequency, the second `steeper` dB an octave more than the first.
 double two_lines(double harmonic, double tilt, double crossing, double steeper) {
@@ -117,7 +115,7 @@ Shape reed_shape(const PipeDesign& p) {
     double level = two_lines(n, 1.0, crossing, 10);
     if (n == 1) level += std::clamp(-3 + 3 * from_middle, -12.0, 0.0);
     if (p.form == Form::reed_half && n % 2 == 0) level -= 12;  // a cylinder closed by its reed favours odd partials
-    if (p.form == Form::reed_short) {  // a fixed resonance near 900 Hz, whatever the note
+    if (p.form == Form::reed_short) {                          // a fixed resonance near 900 Hz, whatever the note
       const double away = std::log2(n * f / 900.0);
       level += 6 * std::exp(-away * away) - 6;
     }
@@ -130,7 +128,7 @@ Shape reed_shape(const PipeDesign& p) {
 struct Mouth {
   Pascals foot;
   MetresPerSecond jet;
-  Metres depth;   // of the windway
+  Metres depth;  // of the windway
   Metres width;
   Metres height;  // cut-up
 };
@@ -141,8 +139,7 @@ Mouth mouth_of(const PipeDesign& p, const Kind& kind, const Air& air) {
   m.jet = jet_speed(m.foot, density(air));
   m.depth = Metres{windway_depth(p.frequency.value()) * kind.windway};
   // A reed's wind passes the shallot; taken for what a principal of normal scale takes.
-  m.width = is_reed(p) ? normal_scale(p.frequency) * (std::numbers::pi / 4)
-                       : p.diameter * (std::numbers::pi * p.mouth);
+  m.width = is_reed(p) ? normal_scale(p.frequency) * (std::numbers::pi / 4) : p.diameter * (std::numbers::pi * p.mouth);
   m.height = m.width * p.cut_up;
   return m;
 }
@@ -151,7 +148,8 @@ Mouth mouth_of(const PipeDesign& p, const Kind& kind, const Air& air) {
 double column_gain(const PipeDesign& p, const Air& air) {
   const MetresPerSecond c = speed_of_sound(air);
   return power_to_decibels(radiated_share(p.diameter / 2, p.frequency, c) /
-                           radiated_share(normal_scale(p.frequency) / 2, p.frequency, c)).value();
+                           radiated_share(normal_scale(p.frequency) / 2, p.frequency, c))
+      .value();
 }
 
 }  // namespace
@@ -176,8 +174,7 @@ Voice voice(const PipeDesign& p, const Air& air) {
   double tilt = kind.tilt;
   if (!reed) {
     const double ising = std::clamp(ising_number(p.frequency, m.foot, m.depth, m.height, density(air)), 0.5, 8.0);
-    tilt += -3 * std::log2(ising / 2.6) + 0.15 * half_tones(p.diameter, p.frequency) -
-            2.5 * std::log2(p.mouth / 0.25);
+    tilt += -3 * std::log2(ising / 2.6) + 0.15 * half_tones(p.diameter, p.frequency) - 2.5 * std::log2(p.mouth / 0.25);
     tilt = std::max(0.5, tilt);
   }
   Shape shape = reed ? reed_shape(p) : flue_shape(p, tilt, air);
@@ -210,7 +207,8 @@ Voice voice(const PipeDesign& p, const Air& air) {
     s.partial_rise_periods.push_back(kind.rise_periods * (n == kind.transient_harmonic ? 0.4 : share));
   }
   const Metres bore = reed ? normal_scale(p.frequency) : p.diameter;
-  const double quality = passive_quality(bore / 2, p.frequency, speed_of_sound(air)) / 4;  // mouth and jet take the rest
+  const double quality =
+      passive_quality(bore / 2, p.frequency, speed_of_sound(air)) / 4;  // mouth and jet take the rest
   s.release = Seconds{quality / (std::numbers::pi * f)};
   return v;
 }

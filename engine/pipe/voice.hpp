@@ -20,12 +20,13 @@ namespace calcant {
 struct PipeDesign {
   Family family = Family::principal;
   Form form = Form::open;
-  Hertz frequency{261.63};       // what it sounds
-  Metres diameter{0.05498};      // inside, or of the round pipe of equal area; of a reed: how wide its kind (an oboe narrow)
-  double mouth = 0.25;           // width as a share of the circumference
-  double cut_up = 0.25;          // height as a share of the width
-  Pascals wind{735.5};           // in the chest
-  Decibels loudness{};           // moves it against what its kind predicts: rank's and pipe's figures together
+  Hertz frequency{261.63};  // what it sounds
+  Metres diameter{
+      0.05498};          // inside, or of the round pipe of equal area; of a reed: how wide its kind (an oboe narrow)
+  double mouth = 0.25;   // width as a share of the circumference
+  double cut_up = 0.25;  // height as a share of the width
+  Pascals wind{735.5};   // in the chest
+  Decibels loudness{};   // moves it against what its kind predicts: rank's and pipe's figures together
   Source level_source = Source::computed;  // what its level rests on
   std::vector<double> reshape_db{};        // what to add to the model's partials 1, 2, 3 ...; the last holds on above
   Source spectrum_source = Source::assumed;
@@ -37,28 +38,28 @@ struct PipeDesign {
 
 // One partial of a steady pipe.
 struct Partial {
-  double harmonic;        // 1, 2, 3 ... times the pipe's frequency
-  Decibels power;         // radiated sound power, dB re 1 pW
+  double harmonic;  // 1, 2, 3 ... times the pipe's frequency
+  Decibels power;   // radiated sound power, dB re 1 pW
 };
 
 struct Speech {
-  double rise_periods;        // periods of the fundamental from the start to 90 % of its steady amplitude
+  double rise_periods;  // periods of the fundamental from the start to 90 % of its steady amplitude
   std::vector<double> partial_rise_periods;  // the same for each partial, in the order of `partials`
-  Decibels chiff;             // level of the attack noise against the steady sound
-  double transient_harmonic;  // the partial that leads the attack: 2 octave, 3 twelfth, 0 none
-  Decibels transient;         // its surplus during the attack, against its steady level
-  Seconds release;            // time constant of the pipe's own decay when the pallet shuts
+  Decibels chiff;                            // level of the attack noise against the steady sound
+  double transient_harmonic;                 // the partial that leads the attack: 2 octave, 3 twelfth, 0 none
+  Decibels transient;                        // its surplus during the attack, against its steady level
+  Seconds release;                           // time constant of the pipe's own decay when the pallet shuts
 };
 
 struct Voice {
-  Hertz frequency;              // in tune at the temperature asked for
+  Hertz frequency;                // in tune at the temperature asked for
   std::vector<Partial> partials;  // rising; those above 16 kHz or 75 dB under the strongest are left out, at most 128;
                                   // never empty
-  Decibels wind_noise;          // power of the steady hiss, dB re 1 pW, centred on `noise_centre`, an octave each way
+  Decibels wind_noise;            // power of the steady hiss, dB re 1 pW, centred on `noise_centre`, an octave each way
   Hertz noise_centre;
   Speech speech;
-  LitresPerSecond wind;         // what it takes while it sounds
-  Source level_source;          // what the level rests on
+  LitresPerSecond wind;                      // what it takes while it sounds
+  Source level_source;                       // what the level rests on
   Source spectrum_source = Source::assumed;  // measured or given at this pipe; computed from neighbours; else assumed
 };
 

@@ -108,9 +108,12 @@ TEST(Voice, WindOfTheWorkedPrincipal) {
 // none so weak as a thousandth of it but at the ends of the compass.
 TEST(Voice, EfficiencyBelowNolles) {
   for (double hz = 32; hz < 8500; hz *= 1.19)
-    for (auto [family, form, ht] : {std::tuple{Family::principal, Form::open, 0.0}, {Family::flute, Form::open, 7.0},
-                                    {Family::flute, Form::stopped, 4.0}, {Family::string, Form::open, -9.0},
-                                    {Family::flute, Form::harmonic, 5.0}, {Family::principal, Form::tapered, -2.0}}) {
+    for (auto [family, form, ht] : {std::tuple{Family::principal, Form::open, 0.0},
+                                    {Family::flute, Form::open, 7.0},
+                                    {Family::flute, Form::stopped, 4.0},
+                                    {Family::string, Form::open, -9.0},
+                                    {Family::flute, Form::harmonic, 5.0},
+                                    {Family::principal, Form::tapered, -2.0}}) {
       const PipeDesign d = pipe(family, form, hz, ht);
       const Voice v = voice(d, church);
       const double efficiency = std::pow(10, power(v).value() / 10) * 1e-12 / (d.wind.value() * v.wind.value() / 1000);
@@ -179,8 +182,8 @@ TEST(Voice, MeasuredSpectrumReplacesTheModel) {
   EXPECT_NEAR(power(here).value(), power(voice(one_rank(), {0, 13}, church)).value(), 1e-5);  // the level is its own
   const Voice above = voice(o, {0, 25}, church);
   EXPECT_EQ(above.spectrum_source, Source::computed);
-  EXPECT_NEAR(relative(above, 2), relative(model, 2) + (relative(here, 2) - relative(voice(one_rank(), {0, 13}, church), 2)),
-              1e-9);
+  EXPECT_NEAR(relative(above, 2),
+              relative(model, 2) + (relative(here, 2) - relative(voice(one_rank(), {0, 13}, church), 2)), 1e-9);
   // between two of them in proportion; as the model where both are as the model
   figures.pipe = {0, 37};
   figures.spectrum->value = {0};

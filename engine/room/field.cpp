@@ -51,8 +51,8 @@ Hertz Field::schroeder() const {
 
 Decibels Field::transfer(Hertz f, Metres distance) const {
   const double r = std::max(nearest, distance.value());
-  const double reverberant = 4 / at_frequency(area_, f.value()) *
-                             std::exp(-0.04 * r / at_frequency(reverberation_, f.value()));
+  const double reverberant =
+      4 / at_frequency(area_, f.value()) * std::exp(-0.04 * r / at_frequency(reverberation_, f.value()));
   return power_to_decibels(1 / (4 * std::numbers::pi * r * r) + reverberant);
 }
 

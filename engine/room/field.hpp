@@ -5,12 +5,12 @@
 // and single seats scatter; `schroeder()` says where that begins.
 #pragma once
 
+#include <vector>
+
 #include "engine/air/air.hpp"
 #include "engine/quantity/bands.hpp"
 #include "engine/quantity/result.hpp"
 #include "engine/quantity/units.hpp"
-
-#include <vector>
 
 namespace calcant {
 
@@ -21,12 +21,12 @@ struct RoomDescription {
   CubicMetres volume;
   struct Surface {
     SquareMetres area;
-    Bands absorption;                 // 0 to 1
+    Bands absorption;  // 0 to 1
   };
   std::vector<Surface> surfaces;
-  double persons = 0;                 // present
+  double persons = 0;  // present
   bool reverberation_measured = false;
-  Bands reverberation{};              // seconds, empty room, when measured
+  Bands reverberation{};  // seconds, empty room, when measured
   Air air;
 };
 

@@ -13,8 +13,8 @@ namespace calcant {
 // Random-incidence absorption per octave band, 0 to 1. The tables run from 125 Hz to 4 kHz; 63 Hz is taken as 125 Hz
 // and 8 kHz as 4 kHz (assumed). `source` says where the row was read.
 struct SurfaceMaterial {
-  std::string id;      // "plaster-on-brick"
-  std::string name;    // "plaster, smooth, on brick"
+  std::string id;    // "plaster-on-brick"
+  std::string name;  // "plaster, smooth, on brick"
   Bands absorption;
   std::string source;
 };

@@ -62,12 +62,16 @@ class OctaveFilter {
   }
 
  private:
-  struct Section { double a1 = 0, a2 = 0; };
+  struct Section {
+    double a1 = 0, a2 = 0;
+  };
   std::array<Section, 3> sections_;
   double gain_ = 1;
 };
 
-struct Fit { double slope = 0, at_zero = 0; };  // of y over x
+struct Fit {
+  double slope = 0, at_zero = 0;
+};  // of y over x
 
 template <class X, class Y>
 Fit line(std::size_t from, std::size_t to, X x, Y y) {
@@ -86,10 +90,10 @@ double decibels(double energy) { return 10 * std::log10(std::max(energy, 1e-300)
 
 // Where the decay drowns in the recording's noise, and what follows it.
 struct Floor {
-  std::size_t cut;      // samples kept
-  double tail;          // energy of the decay's continuation beyond the cut
-  double range;         // dB of the loudest block over the noise
-  double noise;         // energy of one sample of it
+  std::size_t cut;  // samples kept
+  double tail;      // energy of the decay's continuation beyond the cut
+  double range;     // dB of the loudest block over the noise
+  double noise;     // energy of one sample of it
 };
 
 Floor find_floor(const Signal& energy, double rate, double lowest_hz) {
@@ -116,15 +120,17 @@ Floor find_floor(const Signal& energy, double rate, double lowest_hz) {
     // The late half of what stands clear of the noise: early sound may fall otherwise.
     const std::size_t begin = loudest + (end - loudest) / 3;
     if (end - begin < 3) break;
-    decay = line(begin, end, [](std::size_t b) { return static_cast<double>(b) + 0.5; },
-                 [&](std::size_t b) { return decibels(mean[b]); });
+    decay = line(
+        begin, end, [](std::size_t b) { return static_cast<double>(b) + 0.5; },
+        [&](std::size_t b) { return decibels(mean[b]); });
     if (!(decay.slope < 0)) break;
     crossing = std::min(static_cast<double>(blocks), (decibels(noise) - decay.at_zero) / decay.slope);
     const auto quiet = static_cast<std::size_t>(std::max(0.0, crossing - 10 / decay.slope));
     noise = average(std::min(quiet, last_tenth));
   }
   Floor f{};
-  f.cut = std::clamp<std::size_t>(static_cast<std::size_t>(crossing * static_cast<double>(block)), block, energy.size());
+  f.cut =
+      std::clamp<std::size_t>(static_cast<std::size_t>(crossing * static_cast<double>(block)), block, energy.size());
   f.noise = noise;
   f.range = decibels(mean[loudest]) - decibels(noise);
   if (decay.slope < 0) {
@@ -166,13 +172,14 @@ Decay measure(const Signal& h, std::size_t start, std::size_t delay, double rate
     if (floor.range < -to_db + 10) return std::nullopt;
     const auto below = [&](double db) {
       const double limit = top * std::pow(10, db / 10);
-      return static_cast<std::size_t>(
-          std::find_if(energy.begin(), energy.end(), [&](double e) { return e <= limit; }) - energy.begin());
+      return static_cast<std::size_t>(std::find_if(energy.begin(), energy.end(), [&](double e) { return e <= limit; }) -
+                                      energy.begin());
     };
     const std::size_t a = from_db == 0 ? 0 : below(from_db), b = below(to_db);
     if (b >= energy.size() || b < a + 3) return std::nullopt;
-    const Fit f = line(a, b + 1, [&](std::size_t i) { return static_cast<double>(i) / rate; },
-                       [&](std::size_t i) { return decibels(energy[i]); });
+    const Fit f = line(
+        a, b + 1, [&](std::size_t i) { return static_cast<double>(i) / rate; },
+        [&](std::size_t i) { return decibels(energy[i]); });
     if (!(f.slope < 0)) return std::nullopt;
     return Seconds{-60 / f.slope};
   };

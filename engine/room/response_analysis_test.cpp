@@ -94,8 +94,7 @@ TEST(Response, StMargaretsYork) {
     const auto frames = reader->read(block);
     ASSERT_TRUE(frames);
     if (*frames == 0) break;
-    for (std::int64_t i = 0; i < *frames; ++i)
-      omni.push_back(block[static_cast<std::size_t>(i * reader->channels())]);
+    for (std::int64_t i = 0; i < *frames; ++i) omni.push_back(block[static_cast<std::size_t>(i * reader->channels())]);
   }
   const auto a = analyse_response(omni, Hertz{static_cast<double>(reader->rate())});
   ASSERT_TRUE(a);

@@ -55,12 +55,12 @@ std::vector<Temperament> make_known() {
   known.push_back(from_fifths("meantone-fifth", "Fifth-comma meantone", all(syntonic_comma / 5)));
   known.push_back(from_fifths("meantone-sixth", "Sixth-comma meantone", all(syntonic_comma / 6)));
   // Werckmeister 1691, his "III": C-G, G-D, D-A and B-F sharp narrow by a quarter of the Pythagorean comma.
-  known.push_back(from_fifths("werckmeister-3", "Werckmeister III",
-                              {0, 0, 0, pythagorean_quarter, pythagorean_quarter, pythagorean_quarter, 0, 0,
-                               pythagorean_quarter, 0, 0}));
+  known.push_back(from_fifths(
+      "werckmeister-3", "Werckmeister III",
+      {0, 0, 0, pythagorean_quarter, pythagorean_quarter, pythagorean_quarter, 0, 0, pythagorean_quarter, 0, 0}));
   // Kirnberger's letter of 1779: C-G-D-A-E narrow by a quarter of the syntonic comma, F sharp - C sharp by the schisma.
-  known.push_back(from_fifths("kirnberger-3", "Kirnberger III",
-                              {0, 0, 0, quarter, quarter, quarter, quarter, 0, 0, schisma, 0}));
+  known.push_back(
+      from_fifths("kirnberger-3", "Kirnberger III", {0, 0, 0, quarter, quarter, quarter, quarter, 0, 0, schisma, 0}));
   // Vallotti (c. 1754): the six fifths F-C-G-D-A-E-B narrow by a sixth of the Pythagorean comma.
   known.push_back(from_fifths("vallotti", "Vallotti", {0, 0, sixth, sixth, sixth, sixth, sixth, sixth, 0, 0, 0}));
   // Young, Phil. Trans. 90 (1800) 106, his first: C-G-D-A-E narrow by 3/16 of the syntonic comma; F sharp - C sharp -
@@ -112,8 +112,10 @@ Result<Temperament> own_temperament(std::string name, const std::array<double, 1
     return fail(fmt::format("A table of twelve cents starts with C at 0, not at {:g}.", cents_from_c[0]));
   for (std::size_t i = 1; i < 12; ++i)
     if (!(cents_from_c[i] > cents_from_c[i - 1] && cents_from_c[i] < 1200))
-      return fail(fmt::format("The twelve cents above C must rise from 0 and stay under 1200; number {} is {:g}, "
-                              "after {:g}.", i + 1, cents_from_c[i], cents_from_c[i - 1]));
+      return fail(
+          fmt::format("The twelve cents above C must rise from 0 and stay under 1200; number {} is {:g}, "
+                      "after {:g}.",
+                      i + 1, cents_from_c[i], cents_from_c[i - 1]));
   Temperament t{"own", std::move(name), {}};
   for (std::size_t i = 0; i < 12; ++i)
     t.offsets_cents[i] = cents_from_c[i] - cents_from_c[9] - 100.0 * (static_cast<double>(i) - 9);

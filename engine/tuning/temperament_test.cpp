@@ -40,7 +40,8 @@ INSTANTIATE_TEST_SUITE_P(
         // K. Gann, Introduction to Historical Tunings: Aaron 1523 (one decimal; F sharp 579.471 is printed as 579.5 and
         // rounds to 579 in the whole-cent tables)
         Table{"meantone-quarter",
-              {0, 76.0, 193.2, 310.3, 386.3, 503.4, 579.5, 696.8, 772.6, 889.7, 1006.8, 1082.9}, 0.26},
+              {0, 76.0, 193.2, 310.3, 386.3, 503.4, 579.5, 696.8, 772.6, 889.7, 1006.8, 1082.9},
+              0.26},
         Table{"meantone-quarter", {0, 76, 193, 310, 386, 503, 579, 697, 773, 890, 1007, 1083}, 0.5},
         Table{"meantone-fifth", {0, 83, 195, 307, 391, 502, 586, 698, 781, 893, 1005, 1088}, 0.7},  // memory alone
         Table{"meantone-sixth", {0, 89, 197, 305, 393, 502, 590, 698, 787, 895, 1003, 1092}, 0.5},  // memory alone
@@ -91,13 +92,15 @@ TEST(Temperament, UnknownNameGivesTheNearest) {
 }
 
 TEST(Temperament, OwnTable) {
-  const std::array<double, 12> werckmeister{0, 90.225, 192.18, 294.135, 390.225, 498.045,
-                                            588.27, 696.09, 792.18, 888.27, 996.09, 1092.18};
+  const std::array<double, 12> werckmeister{0,      90.225, 192.18, 294.135, 390.225, 498.045,
+                                            588.27, 696.09, 792.18, 888.27,  996.09,  1092.18};
   const auto own = own_temperament("ours", werckmeister);
   ASSERT_TRUE(own);
   for (int n = 21; n < 109; ++n)
-    EXPECT_NEAR(interval(frequency(*own, Hertz{440}, Note{n}),
-                         frequency(*temperament("werckmeister-3"), Hertz{440}, Note{n})).value(), 0, 1e-3);
+    EXPECT_NEAR(
+        interval(frequency(*own, Hertz{440}, Note{n}), frequency(*temperament("werckmeister-3"), Hertz{440}, Note{n}))
+            .value(),
+        0, 1e-3);
   for (auto [i, v] : {std::pair{std::size_t{0}, 1.0}, {4, 100.0}, {11, 1200.0}, {3, std::nan("")}}) {
     auto bad = werckmeister;
     bad[i] = v;

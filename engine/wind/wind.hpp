@@ -32,7 +32,7 @@ class WindTable {
  private:
   std::vector<std::vector<LitresPerSecond>> pipes_;  // by rank, pipe number - 1
   std::vector<std::string> trunks_;
-  std::vector<std::size_t> trunk_of_;                // by rank
+  std::vector<std::size_t> trunk_of_;  // by rank
 };
 
 // How long a full reservoir holds out against this demand; nothing when the supply keeps up. Reserve = area times rise.
