@@ -7,6 +7,8 @@
 #include <limits>
 #include <utility>
 
+#include "engine/plan/moves.hpp"
+
 namespace calcant {
 namespace {
 
@@ -45,52 +47,14 @@ std::string lower(std::string_view s) {
   return out;
 }
 
-struct Times {
-  double gap;         // seconds between verses: both hands are free
-  double with_chord;  // from the last chord on: one hand is free where the other and the feet can hold it
-};
-
-// Whether a change can be made, how much too long it is, and by whom.
-struct Fitted {
-  Hands hands;
-  Seconds needed;
-  Seconds available;
-  [[nodiscard]] double lacking() const { return std::max(0.0, needed.value() - available.value()); }
-};
-
-Fitted fitted(const Organ& organ, const Registration& from, const Registration& to, const KnobTimes& times,
-              const Times& window, bool hand_free_on_chord) {
-  Fitted f;
-  f.hands = hands_for(organ, newly_drawn(organ, from, to), newly_drawn(organ, to, from), times);
-  const double chord = hand_free_on_chord ? window.with_chord : window.gap;
-  // The hand with most to do goes on the chord, the other in the gap; the tighter of the two is what is told.
-  const double slack = chord - f.hands.needed.value();
-  const double other = window.gap - f.hands.needed_by_other.value();
-  if (f.hands.mover == Mover::both_hands && other < slack) {
-    f.needed = f.hands.needed_by_other;
-    f.available = Seconds{window.gap};
-  } else {
-    f.needed = f.hands.needed;
-    f.available = Seconds{chord};
-  }
-  return f;
-}
-
-std::vector<BoxMove> box_moves(const Organ& organ, const Registration& from, const Registration& to) {
-  std::vector<BoxMove> moves;
-  for (std::size_t b = 0; b < organ.boxes.size(); ++b) {
-    if (from.box[b] != to.box[b]) moves.push_back({static_cast<BoxIndex>(b), to.box[b]});
-  }
-  return moves;
-}
-
 class Planner {
  public:
-  Planner(Plan& plan, const Organ& organ, const Hymn& hymn, const KnobTimes& times, const PaletteWish& wish,
+  Planner(Plan& plan, const Organ& organ, const Hymn& hymn, const Player& player, const PaletteWish& wish,
           const Work& work, Scales& scales)
-      : plan_(plan), organ_(organ), hymn_(hymn), times_(times), wish_(wish), work_(work), scales_(scales) {
+      : plan_(plan), organ_(organ), hymn_(hymn), player_(player), wish_(wish), work_(work), scales_(scales) {
     const double quarter = 60 / hymn.quarters_per_minute;
-    window_ = {hymn.gap_quarters * quarter, (hymn.gap_quarters + hymn.last_chord_quarters) * quarter};
+    gap_ = Seconds{hymn.gap_quarters * quarter};
+    with_chord_ = Seconds{(hymn.gap_quarters + hymn.last_chord_quarters) * quarter};
   }
 
   Result<void> run() {
@@ -101,10 +65,6 @@ class Planner {
   }
 
  private:
-  struct Candidate {
-    const Shade* shade = nullptr;  // nothing: unaccompanied, the state before goes on
-  };
-
   Result<void> shades() {
     PaletteWish with_feet = wish_;
     with_feet.feet = hymn_.bass != Bass::hands && pedalboard(organ_).has_value();
@@ -167,7 +127,7 @@ class Planner {
     double cost = per_knob * knobs_moved(from, to.drawn) + (from_on == to.on ? 0 : manual_changed);
     cost += box_moved * static_cast<double>(box_moves(organ_, from, to.drawn).size());
     if (to_verse == 0) return cost * per_knob_before / per_knob;
-    return cost + no_time * fitted(organ_, from, to.drawn, times_, window_, hand_free(to_verse - 1)).lacking();
+    return cost + no_time * move(from, to.drawn, to_verse - 1).lacking().value();
   }
 
   // At a verse's last chord one hand takes the upper parts and the feet the bass, if the feet are playing.
@@ -177,7 +137,15 @@ class Planner {
            hymn_.verses[verse].kind != VerseKind::solo && pedalboard(organ_).has_value();
   }
 
-  // Dynamic programme over verses; an unaccompanied verse keeps the state of the one before it.
+  // One hand goes on the last chord and has the gap too, the other has the gap alone: whichever way round suits the knobs.
+  [[nodiscard]] Move move(const Registration& from, const Registration& to, std::size_t verse) const {
+    const Seconds chord = hand_free(verse) ? with_chord_ : gap_;
+    const Move a = move_for(organ_, from, to, player_, {chord, gap_, gap_});
+    const Move b = move_for(organ_, from, to, player_, {gap_, chord, gap_});
+    return b.lacking() < a.lacking() || (b.lacking() == a.lacking() && b.mover == Mover::right_hand) ? b : a;
+  }
+
+  // The cheapest way through the verses; an unaccompanied verse keeps the state of the one before it.
   void search() {
     range();
     const std::size_t n = hymn_.verses.size();
@@ -185,54 +153,35 @@ class Planner {
     const Registration before = first ? Registration{} : plan_.state(static_cast<int>(plan_.items.size()) - 1, 1 << 20);
     const OnKeyboards before_on = first ? OnKeyboards{} : plan_.items.back().sections.back().keyboards;
 
-    std::vector<std::vector<double>> best(n);
-    std::vector<std::vector<std::size_t>> came(n);
-    std::vector<std::size_t> verse_before(n, n);  // the last accompanied verse before each
-    std::size_t last = n;
+    std::vector<std::size_t> played;  // verses that are accompanied
     for (std::size_t v = 0; v < n; ++v) {
-      if (hymn_.verses[v].kind == VerseKind::unaccompanied) continue;
-      const auto& now = choices(v);
-      best[v].assign(now.size(), std::numeric_limits<double>::infinity());
-      came[v].assign(now.size(), 0);
-      for (std::size_t i = 0; i < now.size(); ++i) {
-        if (last == n) {
-          best[v][i] = first ? 0 : step_cost(0, before, before_on, now[i]);
-        } else {
-          const auto& then = choices(last);
-          for (std::size_t j = 0; j < then.size(); ++j) {
-            double c = best[last][j] + step_cost(v, then[j].drawn, then[j].on, now[i]);
-            if (v + 1 == n && hymn_.verses[v].wish.empty()) {
-              c += last_not_loudest * std::max(0.0, then[j].loudness.value() - now[i].loudness.value());
-            }
-            if (c < best[v][i]) {
-              best[v][i] = c;
-              came[v][i] = j;
-            }
-          }
-        }
-        best[v][i] += own_cost(v, now[i]);
-      }
-      verse_before[v] = last;
-      last = v;
+      if (hymn_.verses[v].kind != VerseKind::unaccompanied) played.push_back(v);
     }
+    if (played.empty()) played.push_back(0);  // the play-over still needs something
+    std::vector<std::size_t> sizes;
+    for (const std::size_t v : played) sizes.push_back(choices(v).size());
+    const auto own = [&](std::size_t stage, std::size_t i) {
+      const Shade& s = choices(played[stage])[i];
+      double cost = own_cost(played[stage], s);
+      if (stage == 0 && !first) cost += step_cost(0, before, before_on, s);
+      return cost;
+    };
+    const auto step = [&](std::size_t stage, std::size_t i, std::size_t j) {
+      const Shade& from = choices(played[stage - 1])[i];
+      const Shade& to = choices(played[stage])[j];
+      double cost = step_cost(played[stage], from.drawn, from.on, to);
+      if (played[stage] + 1 == n && hymn_.verses[n - 1].wish.empty()) {
+        cost += last_not_loudest * std::max(0.0, from.loudness.value() - to.loudness.value());
+      }
+      return cost;
+    };
+    const auto path = cheapest_path(sizes, own, step);
     chosen_.assign(n, nullptr);
-    if (last == n) {  // nothing accompanied: the play-over still needs something
-      chosen_play_over_ = &*std::min_element(
-          full_.begin(), full_.end(), [&](const Shade& a, const Shade& b) { return own_cost(0, a) < own_cost(0, b); });
-      return;
+    for (std::size_t stage = 0; stage < played.size(); ++stage) {
+      chosen_[played[stage]] = &choices(played[stage])[path[stage]];
     }
-    std::size_t at =
-        static_cast<std::size_t>(std::min_element(best[last].begin(), best[last].end()) - best[last].begin());
-    for (std::size_t v = last; v != n; v = verse_before[v]) {
-      chosen_[v] = &choices(v)[at];
-      at = came[v][at];
-    }
-    for (const Shade* s : chosen_) {
-      if (s != nullptr) {
-        chosen_play_over_ = s;
-        break;
-      }
-    }
+    chosen_play_over_ = chosen_[played.front()];
+    if (hymn_.verses[played.front()].kind == VerseKind::unaccompanied) chosen_[played.front()] = nullptr;
   }
 
   [[nodiscard]] Moment moment(std::size_t verse, int line) const {
@@ -299,18 +248,18 @@ class Planner {
     c.why = std::move(why);
     if (after_verse) {
       c.moment = moment(*after_verse, hymn_.lines);
-      const Fitted f = fitted(organ_, from, to.drawn, times_, window_, hand_free(*after_verse));
-      c.mover = f.hands.mover;
-      c.window = ChangeWindow{c.moment, moment(*after_verse + 1, 1), f.needed, f.available};
-      if (f.lacking() > 0) {
+      const Move m = move(from, to.drawn, *after_verse);
+      c.mover = m.mover;
+      c.window = ChangeWindow{c.moment, moment(*after_verse + 1, 1), m.needed, m.available};
+      if (m.lacking() > Seconds{0}) {
         c.mover = Mover::helper;
         c.why +=
             fmt::format(" There is no time for it alone ({:.1f} s needed, {:.1f} s there): a helper, or a longer gap.",
-                        f.needed.value(), f.available.value());
+                        m.needed.value(), m.available.value());
       }
     } else {
       c.moment = moment(0, 1);
-      c.mover = hands_for(organ_, c.draw, c.put_in, times_).mover;
+      c.mover = move_for(organ_, from, to.drawn, player_, {Seconds{3600}, Seconds{3600}, Seconds{3600}}).mover;
     }
     cues_.push_back(std::move(c));
   }
@@ -393,11 +342,12 @@ class Planner {
   Plan& plan_;
   const Organ& organ_;
   const Hymn& hymn_;
-  const KnobTimes& times_;
+  const Player& player_;
   const PaletteWish& wish_;
   const Work& work_;
   Scales& scales_;
-  Times window_{};
+  Seconds gap_;         // between verses: both hands are free
+  Seconds with_chord_;  // from the last chord on: one hand is free where the other and the feet can hold it
   std::vector<Shade> full_;
   std::vector<Shade> manuals_;
   std::vector<Shade> solos_;
@@ -481,40 +431,12 @@ Result<Verse> parse_verse(std::string_view text) {
   return v;
 }
 
-Hands hands_for(const Organ& organ, const std::vector<Knob>& draw, const std::vector<Knob>& put_in,
-                const KnobTimes& times) {
-  Hands h;
-  for (const auto* list : {&draw, &put_in}) {
-    for (const Knob k : *list) {
-      const Jamb jamb = place(organ, k).jamb;
-      (jamb == Jamb::left ? h.left : jamb == Jamb::right ? h.right : h.either) += 1;
-    }
-  }
-  const auto seconds = [&](int n) { return n == 0 ? Seconds{0} : times.one + times.further * (n - 1); };
-  if (h.left > 0 && h.right > 0) {
-    h.mover = Mover::both_hands;
-    int left = h.left;
-    int right = h.right;
-    for (int i = 0; i < h.either; ++i) (left <= right ? left : right) += 1;
-    h.needed = seconds(std::max(left, right));
-    h.needed_by_other = seconds(std::min(left, right));
-  } else {
-    const int all = h.left + h.right + h.either;
-    h.mover = all == 0      ? Mover::nobody
-              : h.left > 0  ? Mover::left_hand
-              : h.right > 0 ? Mover::right_hand
-                            : Mover::left_hand;
-    h.needed = seconds(all);
-  }
-  return h;
-}
-
 Result<void> plan_hymn(Plan& plan, const Organ& organ, const Listening& listening, const Hymn& hymn,
-                       const KnobTimes& times, const PaletteWish& wish, const Work& work) {
+                       const Player& player, const PaletteWish& wish, const Work& work) {
   const bool feet = hymn.bass != Bass::hands && pedalboard(organ).has_value();
   Scales scales(listening, !hymn.chords.empty() ? hymn.chords
                                                 : hymn_chords(hymn.tonic, hymn.minor, feet, hymn.bass == Bass::both));
-  return Planner(plan, organ, hymn, times, wish, work, scales).run();
+  return Planner(plan, organ, hymn, player, wish, work, scales).run();
 }
 
 }  // namespace calcant

@@ -10,6 +10,7 @@
 #include "engine/plan/plan.hpp"
 #include "engine/plan/scales.hpp"
 #include "engine/plan/singers.hpp"
+#include "engine/playing/player.hpp"
 #include "engine/quantity/result.hpp"
 #include "engine/quantity/work.hpp"
 
@@ -31,12 +32,6 @@ struct Verse {
 enum class PlayOver { first_line, last_line, first_and_last, whole, none };
 [[nodiscard]] std::string_view word(PlayOver p);
 
-// Seconds a hand needs: off the keys, a knob, back; and each further knob of the same trip.
-struct KnobTimes {
-  Seconds one{1.5};
-  Seconds further{0.5};
-};
-
 struct Hymn {
   std::string number;
   std::string tune;
@@ -57,29 +52,9 @@ struct Hymn {
   Moment last_chord;          // of the score: bar and place of a verse's last chord; verse is filled in
 };
 
-// What an item begins with: the state the one before it left.
-struct Before {
-  Registration drawn;
-  OnKeyboards keyboards;
-  bool first = true;  // nothing was played before: the initial state may be anything
-};
-
 // Adds the hymn to the plan as its next item; the plan's initial state too where it is the first. The error names what
 // this organ cannot do at all (no manual stop that plays).
 [[nodiscard]] Result<void> plan_hymn(Plan& plan, const Organ& organ, const Listening& listening, const Hymn& hymn,
-                                     const KnobTimes& times, const PaletteWish& wish, const Work& work);
-
-// Seconds two hands need for these knobs, and who moves them: one hand where all of them stand on its side (knobs over a
-// manual or of unknown place are on either), both where not.
-struct Hands {
-  Mover mover = Mover::nobody;
-  int left = 0;  // knobs on the left jamb, the right, and wherever either hand reaches
-  int right = 0;
-  int either = 0;
-  Seconds needed;           // of the hand with most to do
-  Seconds needed_by_other;  // of the other hand; 0 where one hand does it all
-};
-[[nodiscard]] Hands hands_for(const Organ& organ, const std::vector<Knob>& draw, const std::vector<Knob>& put_in,
-                              const KnobTimes& times);
+                                     const Player& player, const PaletteWish& wish, const Work& work);
 
 }  // namespace calcant
