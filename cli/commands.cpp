@@ -4,7 +4,7 @@ namespace calcant::cli {
 
 std::vector<Group> all_commands() {
   return {
-      {"The organ", {sounding_command()}},
+      {"The organ", {spec_command(), sounding_command()}},
       {"The ear", {ear_command()}},
   };
 }

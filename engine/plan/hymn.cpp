@@ -202,14 +202,14 @@ class Planner {
       s.keyboards = shade.on;
       s.loudness = shade.loudness;
       if (shade.on.feet) s.pedal_loudness = shade.pedal;
-      Playing playing;
-      playing.on = *shade.on.right;
-      playing.use = shade.on.right == shade.on.left ? Use::hymn : Use::solo;
+      Occasion occasion;
+      occasion.on = *shade.on.right;
+      occasion.use = shade.on.right == shade.on.left ? Use::hymn : Use::solo;
       if (shade.on.feet) {
-        playing.manual = scales_.hands(shade.drawn, shade.on);
-        playing.pedal = shade.pedal;
+        occasion.manual = scales_.hands(shade.drawn, shade.on);
+        occasion.pedal = shade.pedal;
       }
-      s.advice = advise(organ_, shade.drawn, playing);
+      s.advice = advise(organ_, shade.drawn, occasion);
       s.why.push_back(reason(verse, shade));
     } else {
       s.why.push_back("The singers alone; what is drawn stays drawn.");

@@ -5,8 +5,8 @@
 
 namespace calcant {
 
-std::vector<BoxMove> box_moves(const Organ& organ, const Registration& from, const Registration& to) {
-  std::vector<BoxMove> moves;
+std::vector<BoxSetting> box_moves(const Organ& organ, const Registration& from, const Registration& to) {
+  std::vector<BoxSetting> moves;
   for (std::size_t b = 0; b < organ.boxes.size(); ++b) {
     if (from.box[b] != to.box[b]) moves.push_back({static_cast<BoxIndex>(b), to.box[b]});
   }

@@ -28,7 +28,7 @@ struct Move {
 [[nodiscard]] Move move_for(const Organ& organ, const Registration& from, const Registration& to, const Player& player,
                             const FreeTime& free);
 
-[[nodiscard]] std::vector<BoxMove> box_moves(const Organ& organ, const Registration& from, const Registration& to);
+[[nodiscard]] std::vector<BoxSetting> box_moves(const Organ& organ, const Registration& from, const Registration& to);
 
 // Stage s has sizes[s] states (at least one each); own(s, i) is what state i costs by itself, step(s, i, j) what going
 // from state i of stage s - 1 to state j of stage s costs. The states of a cheapest path, one a stage; among equals the

@@ -312,10 +312,10 @@ class Painter {
         std::any_of(shades_.begin(), shades_.end(), [&](const Shade& s) { return s.drawn == r && s.on == on; });
     if (known) return;
     Shade s{r, on, scales_.all(r, on), on.feet ? scales_.feet(r, on) : Phons{0}, 0, std::move(what)};
-    Playing playing;
-    playing.on = *on.right;
-    playing.use = *on.right == *on.left ? Use::hymn : Use::solo;
-    s.against = cost_of(advise(organ_, r, playing));
+    Occasion occasion;
+    occasion.on = *on.right;
+    occasion.use = *on.right == *on.left ? Use::hymn : Use::solo;
+    s.against = cost_of(advise(organ_, r, occasion));
     shades_.push_back(std::move(s));
   }
 

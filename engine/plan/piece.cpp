@@ -164,14 +164,14 @@ Result<void> plan_piece(Plan& plan, const Organ& organ, const Listening& listeni
     section.drawn = shade.drawn;
     section.keyboards = shade.on;
     section.loudness = shade.loudness;
-    Playing playing;
-    playing.on = *shade.on.right;
+    Occasion occasion;
+    occasion.on = *shade.on.right;
     if (shade.on.feet) {
       section.pedal_loudness = shade.pedal;
-      playing.manual = scales.hands(shade.drawn, shade.on);
-      playing.pedal = shade.pedal;
+      occasion.manual = scales.hands(shade.drawn, shade.on);
+      occasion.pedal = shade.pedal;
     }
-    section.advice = advise(organ, shade.drawn, playing);
+    section.advice = advise(organ, shade.drawn, occasion);
     section.why.push_back(parts[s].mark.empty() ? fmt::format("{}; the score marks no dynamic here.", shade.what)
                                                 : fmt::format("{} for {}.", shade.what, parts[s].mark));
     const Shade* from = s > 0 ? &shades[path[s - 1]] : nullptr;

@@ -89,7 +89,7 @@ Registration after(const Registration& before, const Cue& cue) {
   Registration r = before;
   for (const Knob k : cue.draw) set_drawn(r, k, true);
   for (const Knob k : cue.put_in) set_drawn(r, k, false);
-  for (const BoxMove b : cue.boxes) r.box[static_cast<std::size_t>(b.box)] = b.opening;
+  for (const BoxSetting b : cue.boxes) r.box[static_cast<std::size_t>(b.box)] = b.opening;
   return r;
 }
 

@@ -34,10 +34,10 @@ void set_drawn(Registration& r, Knob k, bool drawn);
 // Drawn in `to` and not in `from`, in the same order.
 [[nodiscard]] std::vector<Knob> newly_drawn(const Organ& organ, const Registration& from, const Registration& to);
 
-struct BoxMove {
+struct BoxSetting {
   BoxIndex box = 0;
   float opening = 1;  // 0 shut, 1 open
-  friend bool operator==(const BoxMove&, const BoxMove&) = default;
+  friend bool operator==(const BoxSetting&, const BoxSetting&) = default;
 };
 
 // Who carries a cue out.
@@ -66,7 +66,7 @@ struct Cue {
   Moment moment;    // when to begin moving
   std::vector<Knob> draw;
   std::vector<Knob> put_in;
-  std::vector<BoxMove> boxes;
+  std::vector<BoxSetting> boxes;
   std::optional<OnKeyboards> go_to;    // change of keyboards that goes with it
   Mover mover = Mover::nobody;         // of the knobs; a box moves by the foot besides
   std::optional<ChangeWindow> window;  // none: before the item begins

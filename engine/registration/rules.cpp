@@ -60,7 +60,7 @@ bool is_named_for(const Stop& s, std::string_view part) {
 
 class Adviser {
  public:
-  Adviser(const Organ& organ, const Registration& drawn, const Playing& playing)
+  Adviser(const Organ& organ, const Registration& drawn, const Occasion& playing)
       : organ_(organ), drawn_(drawn), playing_(playing), hands_(organ, drawn, playing.on) {
     for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
       if (organ.keyboards[k].pedal) pedal_ = static_cast<KeyboardIndex>(k);
@@ -302,7 +302,7 @@ class Adviser {
 
   const Organ& organ_;
   const Registration& drawn_;
-  const Playing& playing_;
+  const Occasion& playing_;
   Table hands_;
   std::optional<KeyboardIndex> pedal_;
   std::vector<Advice> out_;
@@ -342,7 +342,7 @@ std::vector<HeardStop> heard_from(const Organ& organ, const Registration& drawn,
   return out;
 }
 
-std::vector<Advice> advise(const Organ& organ, const Registration& drawn, const Playing& playing) {
+std::vector<Advice> advise(const Organ& organ, const Registration& drawn, const Occasion& playing) {
   return Adviser{organ, drawn, playing}.all();
 }
 

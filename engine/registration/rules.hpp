@@ -18,7 +18,7 @@ namespace calcant {
 // What the registration is for.
 enum class Use { chorus, hymn, solo, accompaniment, colour };
 
-struct Playing {
+struct Occasion {
   KeyboardIndex on = 0;  // where the hands are
   Use use = Use::chorus;
   std::optional<KeyboardIndex> solo_on;  // accompaniment: where the solo is
@@ -40,7 +40,7 @@ struct Advice {
 };
 
 // In the order of the rules; empty where none has anything to say.
-[[nodiscard]] std::vector<Advice> advise(const Organ& organ, const Registration& drawn, const Playing& playing);
+[[nodiscard]] std::vector<Advice> advise(const Organ& organ, const Registration& drawn, const Occasion& playing);
 
 // One voice as heard from a keyboard: a drawn stop by one path, and where it sounds.
 struct HeardStop {

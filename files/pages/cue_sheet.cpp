@@ -132,7 +132,7 @@ std::vector<std::string> change_words(const Organ& organ, const Cue& c, bool bri
   for (const Knob k : c.put_in)
     off += fmt::format("{}{}{}", off.empty() ? "off: " : ", ", name_of(organ, k, brief), hand(organ, k));
   if (!off.empty()) words.push_back(off);
-  for (const BoxMove b : c.boxes) {
+  for (const BoxSetting b : c.boxes) {
     words.push_back(fmt::format("{} {}",
                                 organ.boxes.size() > 1 ? organ.boxes[static_cast<std::size_t>(b.box)].name : "box",
                                 box_words(b.opening)));

@@ -44,9 +44,9 @@ class Writer {
     for (const Knob k : list) j.push_back(full_name(organ_, k));
     return j;
   }
-  Json boxes(const std::vector<BoxMove>& list) const {
+  Json boxes(const std::vector<BoxSetting>& list) const {
     Json j = Json::array();
-    for (const BoxMove b : list) {
+    for (const BoxSetting b : list) {
       j.push_back({{"id", organ_.boxes[static_cast<std::size_t>(b.box)].id},
                    {"opening", tenth(static_cast<double>(b.opening))}});
     }
@@ -57,7 +57,7 @@ class Writer {
     const auto drawn = knobs(organ_, r);
     j["draw"] = ids(drawn);
     j["draw_names"] = names(drawn);
-    std::vector<BoxMove> all;
+    std::vector<BoxSetting> all;
     for (std::size_t b = 0; b < organ_.boxes.size(); ++b) all.push_back({static_cast<BoxIndex>(b), r.box[b]});
     j["box"] = all.empty() ? Json(nullptr) : Json(tenth(static_cast<double>(all.front().opening)));
     j["boxes"] = boxes(all);
@@ -175,7 +175,7 @@ class Reader {
     m.line = j.value("line", 0);
     return m;
   }
-  BoxMove box(const Json& j) const {
+  BoxSetting box(const Json& j) const {
     const auto id = j.at("id").get<std::string>();
     for (std::size_t b = 0; b < organ_.boxes.size(); ++b) {
       if (organ_.boxes[b].id == id) return {static_cast<BoxIndex>(b), opening(j.at("opening"))};
@@ -187,7 +187,7 @@ class Reader {
     for (const Knob k : knobs_of(j.at("draw"))) set_drawn(r, k, true);
     r.box.fill(1.0F);
     for (const Json& b : j.at("boxes")) {
-      const BoxMove m = box(b);
+      const BoxSetting m = box(b);
       r.box[static_cast<std::size_t>(m.box)] = m.opening;
     }
     return r;
