@@ -7,6 +7,7 @@
 #include <cctype>
 #include <limits>
 #include <map>
+#include <numeric>
 
 namespace calcant {
 namespace {
@@ -224,34 +225,38 @@ bool lines_begin_alike(const Score& s, const std::vector<TuneNote>& notes, const
   return true;
 }
 
-// Whether every line ends on a note clearly longer than the usual one.
-bool lines_end_long(const std::vector<TuneNote>& notes, const std::vector<int>& metre) {
+// Whether every line ends on a note clearly longer than the usual one. `ends`: how many notes there are up to each end.
+bool lines_end_long(const std::vector<TuneNote>& notes, const std::vector<std::size_t>& ends) {
   double usual = 0;
   for (const TuneNote& n : notes) usual += n.length.to_double();
   usual /= static_cast<double>(notes.size());
-  std::size_t at = 0;
-  for (const int syllables : metre) {
-    at += static_cast<std::size_t>(syllables);
-    if (notes[at - 1].length.to_double() < 1.3 * usual) return false;
-  }
-  return true;
+  return std::all_of(ends.begin(), ends.end(),
+                     [&](std::size_t end) { return notes[end - 1].length.to_double() >= 1.3 * usual; });
 }
 
 // The common metre whose syllables are exactly the notes and whose lines begin alike in the bar, or all end on long
-// notes. Where two do, nothing is told.
+// notes; failing that, one with a syllable or two fewer than the tune has notes, if its lines all end on long notes. Where
+// two metres do, nothing is told.
 bool by_common_metre(const Score& s, Ends& ends) {
   const std::vector<TuneNote> notes = tune(s);
-  const Common* found = nullptr;
-  for (const Common& c : common_metres()) {
-    int sum = 0;
-    for (const int l : c.lines) sum += l;
-    if (sum != static_cast<int>(notes.size())) continue;
-    if (!lines_begin_alike(s, notes, c.lines) && !lines_end_long(notes, c.lines)) continue;
-    if (found != nullptr) return false;
-    found = &c;
+  if (notes.empty()) return false;
+  for (const bool exact : {true, false}) {
+    const Common* found = nullptr;
+    for (const Common& c : common_metres()) {
+      const int syllables = std::accumulate(c.lines.begin(), c.lines.end(), 0);
+      const int surplus = static_cast<int>(notes.size()) - syllables;
+      if (exact ? surplus != 0 : surplus < 1 || surplus > 2) continue;
+      const auto division = divide(notes, c.lines, exact);
+      if (!division) continue;
+      if (!lines_end_long(notes, *division) && !(exact && lines_begin_alike(s, notes, c.lines))) continue;
+      if (found != nullptr) return false;
+      found = &c;
+    }
+    if (found == nullptr) continue;
+    return by_metre(s, found->lines, exact, fmt::format("the notes {} {}", exact ? "fit" : "nearly fit", found->name),
+                    ends);
   }
-  if (found == nullptr) return false;
-  return by_metre(s, found->lines, true, fmt::format("the notes fit {}", found->name), ends);
+  return false;
 }
 
 }  // namespace

@@ -18,10 +18,9 @@ namespace calcant {
 
 // Puts a line_end into the directions wherever a line ends, and takes away those found before. In order of trust: pauses,
 // else breath marks; the metre given, where those do not make as many lines (counted along the tune: one syllable a note
-// or slur, long notes last); double bars and rests of all parts where there are several; one of the common metres that
-// fits exactly. A pause in the middle of a hymn is a line end, not a
-// hold; in other music only where pauses stand in at least three places. Where nothing tells the lines of a hymn a remark
-// says so.
+// or slur, long notes last); double bars and rests of all parts where there are several; the one common metre that
+// fits (a guess, and its line ends say so). A pause in the middle of a hymn is a line end, not a hold; in other music only
+// where pauses stand in at least three places. Where nothing tells the lines of a hymn a remark says so.
 void find_lines(Score& s, const std::vector<int>& metre = {});
 
 // Performed quarters at which lines end, rising; the end of the last line included. Empty where they are not known.

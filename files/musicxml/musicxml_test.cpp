@@ -395,7 +395,11 @@ TEST(RealScores, HymnLinesByMetre) {
   auto old = read_musicxml(bytes_of(scores / "hymn-old_100th.musicxml"), "hymn-old_100th.musicxml");
   ASSERT_TRUE(old);
   EXPECT_TRUE(old->hymn);
+  // One syllable has two notes: the metre is guessed from the long notes, and the same when it is given.
+  EXPECT_EQ(line_ends(*old).size(), 4U);
+  const std::vector<Rational> guessed = line_ends(*old);
   find_lines(*old, *parse_metre("LM"));
+  EXPECT_EQ(line_ends(*old), guessed);
   // Its lines of eight syllables end on the long notes of bars 3, 6, 9 and the last.
   EXPECT_THAT(line_ends(*old), ElementsAre(Rational{24}, Rational{48}, Rational{72}, performed_length(*old)));
 }

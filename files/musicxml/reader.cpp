@@ -213,7 +213,7 @@ class Reader {
     } else if (name == "sound") {
       directions_.sound(bar, at, child);
     } else if (name == "barline") {
-      read_barline(bar, at, child);
+      read_barline(bar, state.clock.furthest(), child);
     } else if (name == "print" && part == 0) {
       Bar& b = s_.bars[static_cast<std::size_t>(bar)];
       b.new_page = std::string_view(child.attribute("new-page").value()) == "yes";
@@ -222,7 +222,8 @@ class Reader {
     return {};
   }
 
-  void read_barline(int bar, Rational at, pugi::xml_node node) {
+  // `end`: how far the bar has come.
+  void read_barline(int bar, Rational end, pugi::xml_node node) {
     Bar& b = s_.bars[static_cast<std::size_t>(bar)];
     signs_.barline(bar, node, s_.remarks, b.label);
     const std::string_view style = node.child_value("bar-style");
@@ -235,7 +236,7 @@ class Reader {
     Direction d;
     d.kind = Direction::Kind::pause;
     d.bar = bar;
-    d.at = location == "left" ? Rational{} : at;
+    d.at = location == "left" ? Rational{} : end;
     directions_.add(std::move(d));
   }
 
