@@ -1,25 +1,9 @@
 #include "files/organfile/toml_tree.hpp"
 
-namespace {
-// The library takes some things for granted that a file may break ("[[#" as a header); it says so by an assertion, which
-// must neither end the program nor, in a release, be believed. Its own message is replaced below.
-struct TakenForGranted {};
-[[noreturn]] void taken_for_granted() { throw TakenForGranted{}; }
-}  // namespace
-
-#undef NDEBUG
-#define TOML_ASSERT(what)             \
-  do {                                \
-    if (!(what)) taken_for_granted(); \
-  } while (false)
-#define TOML_HEADER_ONLY 1
-#define TOML_EXCEPTIONS 0
-#define TOML_MAX_NESTED_VALUES 16
-#define TOML_ENABLE_FORMATTERS 0
-#include <toml++/toml.h>
-
 #include <algorithm>
 #include <optional>
+
+#include "files/toml/library.hpp"
 
 namespace calcant::toml_tree {
 namespace {
@@ -114,7 +98,7 @@ Attempt attempt(const std::string& text) {
     const toml::parse_result result = toml::parse(std::string_view{text});
     if (result) return {convert(result.table(), 0), {}};
     return {std::nullopt, {place(result.error().source()), std::string{result.error().description()}}};
-  } catch (const TakenForGranted&) {
+  } catch (const toml_library::TakenForGranted&) {
     return {std::nullopt, {strange_header(text), "a table is named by letters, figures and hyphens, as in [[stop]]"}};
   }
 }

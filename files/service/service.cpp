@@ -2,13 +2,11 @@
 
 #include <fmt/format.h>
 
-#define TOML_EXCEPTIONS 0
-#include <toml++/toml.h>
-
 #include <array>
 #include <cmath>
 
 #include "engine/quantity/nearest.hpp"
+#include "files/toml/library.hpp"
 
 namespace calcant {
 namespace {
@@ -27,7 +25,15 @@ class Reader {
   explicit Reader(std::string_view name) : name_(name) {}
 
   Result<Service> read(std::string_view text) {
-    const toml::parse_result parsed = toml::parse(text, name_);
+    try {
+      return read(toml::parse(text, name_));
+    } catch (const toml_library::TakenForGranted&) {
+      return fail("A header is broken here or further down; items begin with a line [[item]].", name_);
+    }
+  }
+
+ private:
+  Result<Service> read(const toml::parse_result& parsed) {
     if (!parsed) {
       const auto& e = parsed.error();
       return fail(std::string{e.description()} + ".", place(e.source().begin));
@@ -66,7 +72,6 @@ class Reader {
     return fail(std::move(all), faults_.front().where);
   }
 
- private:
   [[nodiscard]] std::string place(toml::source_position p) const {
     return fmt::format("{}:{}:{}", name_, p.line, p.column);
   }
