@@ -15,6 +15,11 @@ constexpr double assumed_95_db = 5.0;  // hearing.md section 5, "suggest 5 dB an
 constexpr double normal_95 = 1.96;
 constexpr double condense_cents = 5.0;  // lines nearer than this are weighed as one: under 0.1 % of loudness
 
+Registration with(Registration r, Knob knob, bool drawn) {
+  set_drawn(r, knob, drawn);
+  return r;
+}
+
 PipeSet minus(const PipeSet& a, const PipeSet& b) {
   PipeSet out = a;
   for (std::size_t r = 0; r < out.ranks.size(); ++r) out.ranks[r] = a.ranks[r] - b.ranks[r];
@@ -99,25 +104,6 @@ Lines shifted(const Sound& sound, const std::vector<double>& by_rank) {
 }
 
 }  // namespace
-
-std::string name(const Organ& organ, Knob knob) {
-  const auto i = static_cast<std::size_t>(knob.index);
-  return knob.kind == Knob::Kind::stop ? full_name(organ.stops[i]) : organ.couplers[i].name;
-}
-const std::string& id(const Organ& organ, Knob knob) {
-  const auto i = static_cast<std::size_t>(knob.index);
-  return knob.kind == Knob::Kind::stop ? organ.stops[i].id : organ.couplers[i].id;
-}
-bool is_drawn(const Registration& r, Knob knob) {
-  const auto i = static_cast<std::size_t>(knob.index);
-  return knob.kind == Knob::Kind::stop ? r.stops.test(i) : r.couplers.test(i);
-}
-Registration with(Registration r, Knob knob, bool drawn) {
-  const auto i = static_cast<std::size_t>(knob.index);
-  if (knob.kind == Knob::Kind::stop) r.stops.set(i, drawn);
-  else r.couplers.set(i, drawn);
-  return r;
-}
 
 Result<WeighedRegistration> weigh(const Listening& listening, const Registration& drawn, const KeysDown& down,
                                   const WeighSettings& settings, const Work& work) {

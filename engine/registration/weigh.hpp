@@ -14,24 +14,13 @@
 #include "engine/hearing/audibility.hpp"
 #include "engine/hearing/roughness.hpp"
 #include "engine/listening/listening.hpp"
+#include "engine/organ/knob.hpp"
 #include "engine/organ/registration.hpp"
 #include "engine/quantity/result.hpp"
 #include "engine/quantity/work.hpp"
 #include "engine/wind/wind.hpp"
 
 namespace calcant {
-
-// A stop or a coupler.
-struct Knob {
-  enum class Kind { stop, coupler } kind = Kind::stop;
-  int index = 0;  // StopIndex or CouplerIndex
-
-  friend bool operator==(const Knob&, const Knob&) = default;
-};
-[[nodiscard]] std::string name(const Organ& organ, Knob knob);
-[[nodiscard]] const std::string& id(const Organ& organ, Knob knob);
-[[nodiscard]] bool is_drawn(const Registration& r, Knob knob);
-[[nodiscard]] Registration with(Registration r, Knob knob, bool drawn);
 
 struct WeighSettings {
   int draws = 200;  // 0: no bands are wanted; at most 2000
@@ -42,7 +31,7 @@ struct WeighSettings {
 inline constexpr double holds = 0.9;
 
 struct KnobWeight {
-  Knob knob;
+  Knob knob;  // a stop or a coupler
   bool drawn = false;
   // Of a drawn knob: what the sound would lose without it; of another: what it would gain. (a) and (b) of audibility.hpp.
   Change change;

@@ -33,7 +33,7 @@ WeighedRegistration weighed(const std::string& draw, const std::string& keys, in
 
 const KnobWeight& of(const WeighedRegistration& w, const std::string& knob_name) {
   for (const KnobWeight& k : w.knobs) {
-    if (name(village(), k.knob) == knob_name) return k;
+    if (full_name(village(), k.knob) == knob_name) return k;
   }
   ADD_FAILURE() << knob_name << " was not weighed";
   return w.knobs.front();
@@ -60,8 +60,8 @@ TEST(Weigh, WhatEachKnobDoes) {
   EXPECT_FALSE(of(w, "Fifteenth 2").drawn);
   EXPECT_EQ(of(w, "Fifteenth 2").pipes, 3);
   for (const KnobWeight& k : w.knobs) {
-    EXPECT_GE(k.change.loudness, -1e-9) << name(village(), k.knob);  // adding pipes never makes it softer
-    EXPECT_LE(k.partial.value(), k.alone.value() * 1.02 + 1e-6) << name(village(), k.knob);
+    EXPECT_GE(k.change.loudness, -1e-9) << full_name(village(), k.knob);  // adding pipes never makes it softer
+    EXPECT_LE(k.partial.value(), k.alone.value() * 1.02 + 1e-6) << full_name(village(), k.knob);
   }
 }
 

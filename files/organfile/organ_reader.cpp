@@ -331,7 +331,7 @@ void OrganReader::chests() {
       s.fault(s.place_of("tube_longest_m"), s.what() + " has a longest tube shorter than its shortest");
     }
     c.grooved = s.truth("grooved").value_or(true);
-    c.trunk = s.text("trunk").value_or("");
+    c.trunk = s.text("trunk").value_or(c.id);
     s.finish();
     o_.chests.push_back(std::move(c));
   }

@@ -203,6 +203,28 @@ TEST(OrganFile, FolderThatIsNotThere) {
   EXPECT_THAT(as_error(read.error()).message, HasSubstr("no such organ folder"));
 }
 
+// The reference page shows an organ file; it must be one.
+TEST(OrganFile, ExamplesOfTheReferencePageRead) {
+  const std::string page = text_of("docs/reference/organ-file.md");
+  std::vector<std::string> blocks;
+  for (std::size_t at = 0; (at = page.find("\n```", at)) != std::string::npos;) {
+    const std::size_t begin = page.find('\n', at + 1) + 1;
+    const std::size_t end = page.find("\n```", begin - 1);
+    ASSERT_NE(end, std::string::npos);
+    blocks.push_back(page.substr(begin, end + 1 - begin));
+    at = end + 4;
+  }
+  ASSERT_EQ(blocks.size(), 3U);
+  const NamedText pipes{"pipes.csv", blocks[1]};
+  const auto read = read_organ(blocks[0], "organ-file.md", &pipes);
+  ASSERT_TRUE(read) << to_string(read.error());
+  EXPECT_EQ(read->organ.stops.size(), 5U);
+  EXPECT_EQ(read->organ.pipe_figures.size(), 1U);
+  const auto day = read_day(blocks[2], "organ-file.md");
+  ASSERT_TRUE(day) << to_string(day.error());
+  EXPECT_EQ(day->dead.size(), 1U);
+}
+
 TEST(Demo, ChapelAndTownAreAsPromised) {
   const auto chapel = read_organ_folder("demo/chapel/organ.toml");
   ASSERT_TRUE(chapel) << to_string(chapel.error());

@@ -52,13 +52,14 @@ void Faults::add(Place at, std::string message) {
       while (byte < line.size() && (static_cast<unsigned char>(line[byte]) & 0xC0) == 0x80) ++byte;
     }
     constexpr std::size_t widest = 160;
-    std::size_t from = 0;
-    if (line.size() > widest && byte > widest / 2) {
-      from = byte - widest / 2;
-      while (from > 0 && (static_cast<unsigned char>(line[from]) & 0xC0) == 0x80) --from;
-    }
+    // No character has more than three bytes after its first; what has is no text.
+    const auto inside = [&](std::size_t at) {
+      return at < line.size() && (static_cast<unsigned char>(line[at]) & 0xC0) == 0x80;
+    };
+    std::size_t from = line.size() > widest && byte > widest / 2 ? byte - widest / 2 : 0;
+    for (int i = 0; i < 3 && from > 0 && inside(from); ++i) --from;
     std::size_t to = std::min(line.size(), from + widest);
-    while (to < line.size() && (static_cast<unsigned char>(line[to]) & 0xC0) == 0x80) ++to;
+    for (int i = 0; i < 3 && inside(to); ++i) ++to;
     f.text = line.substr(from, to - from);
     f.caret = static_cast<int>(byte - from);
   }

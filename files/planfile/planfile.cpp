@@ -28,15 +28,9 @@ class Writer {
     j["line"] = m.line;
     return j;
   }
-  std::string id(Knob k) const {
-    const auto i = static_cast<std::size_t>(k.index);
-    return k.kind == Knob::Kind::stop      ? organ_.stops[i].id
-           : k.kind == Knob::Kind::coupler ? organ_.couplers[i].id
-                                           : organ_.accessories[i].id;
-  }
   Json ids(const std::vector<Knob>& list) const {
     Json j = Json::array();
-    for (const Knob k : list) j.push_back(id(k));
+    for (const Knob k : list) j.push_back(id(organ_, k));
     return j;
   }
   Json names(const std::vector<Knob>& list) const {
