@@ -53,8 +53,8 @@ void Faults::add(Place at, std::string message) {
     }
     constexpr std::size_t widest = 160;
     // No character has more than three bytes after its first; what has is no text.
-    const auto inside = [&](std::size_t at) {
-      return at < line.size() && (static_cast<unsigned char>(line[at]) & 0xC0) == 0x80;
+    const auto inside = [&](std::size_t place) {
+      return place < line.size() && (static_cast<unsigned char>(line[place]) & 0xC0) == 0x80;
     };
     std::size_t from = line.size() > widest && byte > widest / 2 ? byte - widest / 2 : 0;
     for (int i = 0; i < 3 && from > 0 && inside(from); ++i) --from;
