@@ -14,6 +14,7 @@ struct Sounding {
 };
 
 const Rational grace_length{1, 8};
+constexpr std::size_t most_open = 16;  // ties of one key that wait for their end; music has one or two
 
 // The notes of one bar, [first, last) of Score::notes.
 struct Range {
@@ -31,55 +32,56 @@ std::vector<Range> by_bar(const Score& s) {
   return ranges;
 }
 
-// One group of grace notes: same part, voice and place.
-struct GraceGroup {
+// The notes of one part and voice that begin, or end, at one place of a bar.
+struct Meeting {
   std::vector<std::size_t> graces;
   int places = 0;
+  std::vector<std::size_t> mains;   // struck here
+  Rational shortest;                // of the mains
+  std::vector<std::size_t> before;  // ending here
 };
 
 void time_graces(const Score& s, Range range, std::vector<Sounding>& sounding) {
-  using Key = std::tuple<int, std::string, Rational>;
-  std::map<Key, GraceGroup> groups;
-  const auto key = [&](const WrittenNote& n) {
-    return Key{s.staves[static_cast<std::size_t>(n.stave)].part, n.voice, n.at};
+  using Key = std::tuple<int, std::string_view, Rational>;
+  std::map<Key, Meeting> meetings;
+  const auto key = [&](const WrittenNote& n, Rational at) {
+    return Key{s.staves[static_cast<std::size_t>(n.stave)].part, n.voice, at};
   };
   for (std::size_t i = range.first; i < range.last; ++i) {
     const WrittenNote& n = s.notes[i];
     if (n.length > Rational{} || n.cue) continue;
-    GraceGroup& g = groups[key(n)];
-    g.graces.push_back(i);
-    g.places = std::max(g.places, n.grace_place + 1);
+    Meeting& m = meetings[key(n, n.at)];
+    m.graces.push_back(i);
+    m.places = std::max(m.places, n.grace_place + 1);
   }
-  if (groups.empty()) return;
-  for (auto& [where, group] : groups) {
-    const Rational at = std::get<Rational>(where);
-    std::vector<std::size_t> mains;
-    std::vector<std::size_t> before;
-    Rational shortest;
-    for (std::size_t i = range.first; i < range.last; ++i) {
-      const WrittenNote& n = s.notes[i];
-      if (n.length == Rational{} || n.cue) continue;
-      if (s.staves[static_cast<std::size_t>(n.stave)].part != std::get<int>(where)) continue;
-      if (n.voice != std::get<std::string>(where)) continue;
-      if (n.at == at && !n.tie_from) {
-        mains.push_back(i);
-        if (mains.size() == 1 || n.length < shortest) shortest = n.length;
-      }
-      if (n.at + n.length == at) before.push_back(i);
+  if (meetings.empty()) return;
+  for (std::size_t i = range.first; i < range.last; ++i) {
+    const WrittenNote& n = s.notes[i];
+    if (n.length == Rational{} || n.cue) continue;
+    if (const auto here = meetings.find(key(n, n.at)); here != meetings.end() && !n.tie_from) {
+      Meeting& m = here->second;
+      if (m.mains.empty() || n.length < m.shortest) m.shortest = n.length;
+      m.mains.push_back(i);
     }
-    const Rational places{group.places};
+    if (const auto there = meetings.find(key(n, n.at + n.length)); there != meetings.end()) {
+      there->second.before.push_back(i);
+    }
+  }
+  for (auto& [where, m] : meetings) {
+    const Rational at = std::get<Rational>(where);
+    const Rational places{m.places};
     Rational each = grace_length;
     Rational start = at;
-    if (!mains.empty()) {
-      each = std::min(each, shortest / (places * Rational{2}));
-      for (const std::size_t i : mains) sounding[i].from = at + each * places;
+    if (!m.mains.empty()) {
+      each = std::min(each, m.shortest / (places * Rational{2}));
+      for (const std::size_t i : m.mains) sounding[i].from = at + each * places;
     } else if (at >= each * places) {
       start = at - each * places;
-      for (const std::size_t i : before) {
+      for (const std::size_t i : m.before) {
         if (sounding[i].from < start && !s.notes[i].tie_to) sounding[i].to = start;
       }
     }
-    for (const std::size_t i : group.graces) {
+    for (const std::size_t i : m.graces) {
       sounding[i].from = start + each * Rational{s.notes[i].grace_place};
       sounding[i].to = sounding[i].from + each;
     }
@@ -200,6 +202,7 @@ class Presser {
     presses_.push_back({n.stave, role, n.note, start, end, {n.id}});
     if (!n.tie_to) return;
     std::erase_if(open, [&](const Open& o) { return presses_[o.press].end < start; });
+    if (open.size() >= most_open) open.erase(open.begin());
     open.push_back({presses_.size() - 1, n.voice});
   }
 

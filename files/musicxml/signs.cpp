@@ -7,6 +7,8 @@
 namespace calcant::musicxml {
 namespace {
 
+constexpr std::size_t most_rounds = 100;
+
 // "1", "1, 2", "1-3", "1.": the rounds an ending is for.
 std::vector<int> rounds(std::string_view text) {
   std::vector<int> out;
@@ -24,7 +26,7 @@ std::vector<int> rounds(std::string_view text) {
       continue;
     }
     if (number == 0) continue;
-    for (int r = from > 0 ? from : number; r <= number; ++r) out.push_back(r);
+    for (int r = from > 0 ? from : number; r <= number && out.size() < most_rounds; ++r) out.push_back(r);
     number = from = 0;
   }
   return out;
