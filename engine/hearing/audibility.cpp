@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cassert>
 #include <cmath>
 #include <limits>
 
@@ -28,6 +29,23 @@ Difference difference_of(const Change& c, double partial) {
   return phons >= 10 ? Difference::twofold : phons >= 3 ? Difference::clear : Difference::audible;
 }
 
+Change change_of(const Ear& ear, const Loudness& before, const std::vector<double>& excited_before,
+                 const Loudness& after, const std::vector<double>& excited_after) {
+  Change c{before, after, 0, {}, Difference::none};
+  if (before.sones > Sones{0}) c.loudness = after.sones / before.sones - 1;
+  else if (after.sones > Sones{0}) c.loudness = std::numeric_limits<double>::infinity();
+  const std::vector<double>& threshold = ear.cochlea().filters().threshold;
+  assert(excited_before.size() == threshold.size() && excited_after.size() == threshold.size());
+  double most = 1;
+  for (std::size_t i = 0; i < threshold.size(); ++i) {
+    const double ratio = (excited_after[i] + threshold[i]) / (excited_before[i] + threshold[i]);
+    most = std::max({most, ratio, 1 / ratio});
+  }
+  c.excitation = power_to_decibels(most);
+  c.difference = difference_of(c, 0);
+  return c;
+}
+
 }  // namespace
 
 std::string_view word(Difference d, bool louder) {
@@ -51,18 +69,7 @@ std::string_view word(Presence p) {
 }
 
 Change change(const Ear& ear, const Heard& before, const Heard& after) {
-  Change c{before.loudness, after.loudness, 0, {}, Difference::none};
-  if (before.loudness.sones > Sones{0}) c.loudness = after.loudness.sones / before.loudness.sones - 1;
-  else if (after.loudness.sones > Sones{0}) c.loudness = std::numeric_limits<double>::infinity();
-  const std::vector<double>& threshold = ear.cochlea().filters().threshold;
-  double most = 1;
-  for (std::size_t i = 0; i < threshold.size(); ++i) {
-    const double ratio = (after.excitation[i] + threshold[i]) / (before.excitation[i] + threshold[i]);
-    most = std::max({most, ratio, 1 / ratio});
-  }
-  c.excitation = power_to_decibels(most);
-  c.difference = difference_of(c, 0);
-  return c;
+  return change_of(ear, before.loudness, before.excitation, after.loudness, after.excitation);
 }
 
 Result<Weighed> audibility(const Ear& ear, const Lines& whole, std::span<const PartLines> parts) {
@@ -79,53 +86,55 @@ Result<Weighed> audibility(const Ear& ear, const Lines& whole, std::span<const P
   }
 
   // Every part's excitation through the filters of the whole, where parts and rest add up exactly.
-  const hearing::Components components = cochlea.components(whole);
+  const std::vector<hearing::Arrival> arrivals = cochlea.arrivals(whole);
+  const hearing::Components components = cochlea.components(arrivals);
   const std::size_t n = cochlea.filters().size();
   std::vector<std::vector<double>> excited(parts.size(), std::vector<double>(n, 0.0));
   std::vector<double> row(n);
-  std::size_t member = 0;
   for (std::size_t j = 0; j < components.size(); ++j) {
-    const std::size_t first_member = member;
-    while (member < components.members.size() && components.members[member].component == j) ++member;
     std::fill(row.begin(), row.end(), 0.0);
     const auto reach = cochlea.excite(components, j, row.data());
     for (std::size_t p = 0; p < parts.size(); ++p) {
       double power = 0;
-      for (std::size_t m = first_member; m < member; ++m)
-        if (belongs[p][components.members[m].line]) power += components.members[m].power;
+      for (std::size_t k = components.first[j]; k < components.first[j + 1]; ++k)
+        if (belongs[p][arrivals[k].line]) power += arrivals[k].power;
       if (power > 0)
         kernels::add_share(row.data() + reach.first, power / components.power[j], reach.last - reach.first,
                            excited[p].data() + reach.first);
     }
   }
 
+  const auto loudness_of = [&](const std::vector<double>& excitation) {
+    const Sones s{cochlea.loudness(excitation)};
+    return Loudness{s, ear.phons(s)};
+  };
   Weighed weighed;
   weighed.whole = std::move(*heard);
-  Lines part;
-  Lines rest;
+  std::vector<hearing::Arrival> part;
+  std::vector<hearing::Arrival> rest;
   for (std::size_t p = 0; p < parts.size(); ++p) {
     part.clear();
     rest.clear();
-    for (std::size_t k = 0; k < whole.size(); ++k) (belongs[p][k] ? part : rest).push_back(whole[k]);
+    for (const hearing::Arrival& a : arrivals) (belongs[p][a.line] ? part : rest).push_back(a);
     Audibility a;
-    a.alone = ear.hear(part)->loudness;
-    a.drawn = change(ear, *ear.hear(rest), weighed.whole);
-    double sum = 0;
+    a.alone = loudness_of(cochlea.excitation(cochlea.components(part)));
+    const std::vector<double> without = cochlea.excitation(cochlea.components(rest));
+    a.drawn = change_of(ear, loudness_of(without), without, weighed.whole.loudness, weighed.whole.excitation);
     double most = 0;
     for (std::size_t i = 0; i < n; ++i) {
       const double others = std::max(weighed.whole.excitation[i] - excited[p][i], 0.0);
       const double specific = cochlea.partial(i, excited[p][i], others);
-      sum += specific;
+      a.partial += Sones{specific * cochlea.step()};
       if (specific > most) {
         most = specific;
         a.heard_at = ear.filter(i);
       }
     }
-    a.partial = Sones{sum * cochlea.step()};
-    a.presence = a.partial.value() >= clear_sones       ? Presence::heard
-                 : a.partial.value() >= threshold_sones ? Presence::barely
-                                                        : Presence::hidden;
-    a.drawn.difference = difference_of(a.drawn, a.partial.value());
+    const double partial = a.partial.value();
+    a.presence = partial >= clear_sones       ? Presence::heard
+                 : partial >= threshold_sones ? Presence::barely
+                                              : Presence::hidden;
+    a.drawn.difference = difference_of(a.drawn, partial);
     weighed.parts.push_back(a);
   }
   return weighed;

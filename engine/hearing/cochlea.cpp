@@ -82,39 +82,38 @@ Cochlea::Cochlea(const EarSettings& how)
   }
 }
 
-Components Cochlea::components(const Lines& lines) const {
-  std::vector<std::uint32_t> order;
-  order.reserve(lines.size());
+std::vector<Arrival> Cochlea::arrivals(const Lines& lines) const {
+  std::vector<Arrival> all;
+  all.reserve(lines.size());
   for (std::uint32_t k = 0; k < lines.size(); ++k) {
     const double f = lines[k].frequency.value();
-    if (f >= lowest_audible && f <= highest_audible) order.push_back(k);
+    if (f < lowest_audible || f > highest_audible) continue;
+    all.push_back({k, f, from_db(lines[k].level.value() + outer_ear_.at(f) + middle_ear_.at(f))});
   }
-  // By level too, so that the order lines come in does not change the last digit.
-  std::sort(order.begin(), order.end(), [&](std::uint32_t x, std::uint32_t y) {
-    const Line& a = lines[x];
-    const Line& b = lines[y];
+  // By power too, so that the order lines come in does not change the last digit.
+  std::sort(all.begin(), all.end(), [](const Arrival& a, const Arrival& b) {
     if (a.frequency != b.frequency) return a.frequency < b.frequency;
-    return a.level != b.level ? a.level < b.level : x < y;
+    return a.power != b.power ? a.power < b.power : a.line < b.line;
   });
+  return all;
+}
 
+Components Cochlea::components(std::span<const Arrival> sorted) const {
   Components c;
-  c.members.reserve(order.size());
   double end = 0;
-  for (std::uint32_t k : order) {
-    const double f = lines[k].frequency.value();
-    const double power = from_db(lines[k].level.value() + outer_ear_.at(f) + middle_ear_.at(f));
-    if (f > end) {
-      end = f + one_component * erb(f);
-      c.frequency.push_back(f);
-      c.power.push_back(power);
+  for (std::size_t k = 0; k < sorted.size(); ++k) {
+    const Arrival& a = sorted[k];
+    if (a.frequency > end) {
+      end = a.frequency + one_component * erb(a.frequency);
+      c.frequency.push_back(a.frequency);
+      c.power.push_back(a.power);
+      c.first.push_back(k);
     } else {
-      double& mean = c.frequency.back();
-      double& sum = c.power.back();
-      sum += power;
-      mean += (f - mean) * (power / sum);
+      c.power.back() += a.power;
+      c.frequency.back() += (a.frequency - c.frequency.back()) * (a.power / c.power.back());
     }
-    c.members.push_back({k, static_cast<std::uint32_t>(c.size() - 1), power});
   }
+  c.first.push_back(sorted.size());
   c.skirt.resize(c.size());
   set_skirts(c, c);
   return c;
@@ -183,6 +182,12 @@ double Cochlea::specific(std::size_t i, double e) const {
   if (e >= x.threshold[i]) return scale_ * core;
   const double under = 2.0 * e / (e + x.threshold[i]);
   return scale_ * core * under * std::sqrt(under);
+}
+
+double Cochlea::loudness(const std::vector<double>& excitation) const {
+  double sum = 0;
+  for (std::size_t i = 0; i < excitation.size(); ++i) sum += specific(i, excitation[i]);
+  return step_ * sum;
 }
 
 double Cochlea::partial(std::size_t i, double part, double rest) const {

@@ -28,19 +28,21 @@ struct Filters {
   [[nodiscard]] std::size_t size() const { return centre.size(); }
 };
 
-// Lines as they reach the inner ear, sorted by frequency. Those within 0.02 of an auditory filter's width are
-// one component at their mean frequency (by power): an organ's many nearly equal partials become few, and
-// loudness moves by less than 0.01 %. skirt: the lower side of a filter a component passes, over p.
+// A line as it reaches the inner ear.
+struct Arrival {
+  std::uint32_t line;  // which of those given
+  double frequency;
+  double power;
+};
+
+// Arrivals within 0.02 of an auditory filter's width are one component at their mean frequency (by power): an organ's
+// many nearly equal partials become few, and loudness moves by 3 millionths. skirt: the lower side of a filter a component
+// passes, over p. Component j is the arrivals from first[j] up to first[j + 1].
 struct Components {
-  struct Member {
-    std::uint32_t line;  // of the lines given
-    std::uint32_t component;
-    double power;
-  };
   std::vector<double> frequency;
   std::vector<double> power;
   std::vector<double> skirt;
-  std::vector<Member> members;
+  std::vector<std::size_t> first;
   [[nodiscard]] std::size_t size() const { return frequency.size(); }
 };
 
@@ -53,8 +55,9 @@ class Cochlea {
   // What the core of specific loudness is multiplied by: C, and both ears where both hear.
   [[nodiscard]] double scale() const { return scale_; }
 
-  // Lines must have passed check_lines. Those outside 20 Hz to 20 kHz are left out.
-  [[nodiscard]] Components components(const Lines& lines) const;
+  // Sorted by frequency. Lines must have passed check_lines; those outside 20 Hz to 20 kHz are left out.
+  [[nodiscard]] std::vector<Arrival> arrivals(const Lines& lines) const;
+  [[nodiscard]] Components components(std::span<const Arrival> sorted) const;
   // `c` with its filters as wide as they are when all of `others` sounds too.
   [[nodiscard]] Components among(Components c, const Components& others) const;
   // Adds what component j excites to each filter; those from `first` up to `last` are the ones it reaches.
@@ -66,7 +69,9 @@ class Cochlea {
   [[nodiscard]] std::vector<double> excitation(const Components& c) const;
   // Sone per Cam in filter i, quiet around it.
   [[nodiscard]] double specific(std::size_t i, double excitation) const;
-  // The same of a part heard among the rest of a sound, both through the whole sound's filters: partial loudness after
+  // Sone: the sum of that over all filters.
+  [[nodiscard]] double loudness(const std::vector<double>& excitation) const;
+  // `specific` of a part heard among the rest of a sound, both through the whole sound's filters: partial loudness after
   // Moore, Glasberg & Baer (1997), equations 17 to 20. Nothing around it: as `specific`.
   [[nodiscard]] double partial(std::size_t i, double part, double rest) const;
 

@@ -2,6 +2,7 @@
 
 #include <chrono>
 
+#include "engine/hearing/audibility.hpp"
 #include "engine/hearing/loudness.hpp"
 #include "engine/hearing/screen.hpp"
 #include "engine/hearing/test_sounds.hpp"
@@ -26,6 +27,24 @@ void full_model(benchmark::State& state, Grid grid) {
 }
 BENCHMARK_CAPTURE(full_model, fine, Grid::fine)->Arg(1)->Arg(4)->Unit(benchmark::kMicrosecond);
 BENCHMARK_CAPTURE(full_model, coarse, Grid::coarse)->Arg(1)->Arg(4)->Unit(benchmark::kMicrosecond);
+
+// All 48 groups (16 stops at three octaves) of a chord sounding, every one weighed among the rest.
+void audibility_of_all(benchmark::State& state, Grid grid) {
+  const Ear ear({NumberSet::iso, SoundField::diffuse, Ears::both, grid});
+  Random random(7);
+  const auto groups = organ_groups(random, static_cast<int>(state.range(0)), 48);
+  std::vector<PartLines> parts;
+  std::uint32_t next = 0;
+  for (const Lines& g : groups) {
+    parts.emplace_back(g.size());
+    for (std::uint32_t& k : parts.back()) k = next++;
+  }
+  const Lines whole = together(groups);
+  for (auto _ : state) benchmark::DoNotOptimize(audibility(ear, whole, parts)->parts.data());
+  state.counters["lines"] = static_cast<double>(whole.size());
+}
+BENCHMARK_CAPTURE(audibility_of_all, fine, Grid::fine)->Arg(1)->Arg(4)->Unit(benchmark::kMillisecond);
+BENCHMARK_CAPTURE(audibility_of_all, coarse, Grid::coarse)->Arg(1)->Arg(4)->Unit(benchmark::kMillisecond);
 
 // Each combination of 16 stops on the same chord; `times_full`: how many of these to one evaluation in full
 // at 0.1 Cam.

@@ -1,8 +1,9 @@
 // The arithmetic the ear model spends its time in, apart so that it can be compiled for speed. Bare numbers
 // inside the part; others see it only as what a Pattern holds.
 //
-// Every argument must be finite. Each loop is plain arithmetic in a fixed order, with its own exponential and
-// logarithm, so results are the same bits on every processor and with every compiler that keeps IEEE 754.
+// Every argument must be finite. Each loop is plain arithmetic in a fixed order, with its own exponential and logarithm,
+// so that it gives the same bits on every processor that keeps IEEE 754 (what it is fed may differ in the last place
+// where the C library's functions do).
 #pragma once
 
 #include <cstddef>

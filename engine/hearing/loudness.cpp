@@ -12,17 +12,6 @@ namespace {
 
 constexpr int highest_phon = 140;
 
-double sum_of(const std::vector<double>& specific, double step) {
-  double sum = 0;
-  for (double s : specific) sum += s;
-  return step * sum;
-}
-
-std::vector<double> specific_loudness(const hearing::Cochlea& cochlea, std::vector<double> excitation) {
-  for (std::size_t i = 0; i < excitation.size(); ++i) excitation[i] = cochlea.specific(i, excitation[i]);
-  return excitation;
-}
-
 }  // namespace
 
 Result<void> check_lines(const Lines& lines) {
@@ -45,21 +34,22 @@ Ear::Ear(const EarSettings& how) : how_(how), cochlea_(std::make_shared<hearing:
   const hearing::Cochlea reference({how.set, SoundField::free, Ears::both, Grid::fine});
   std::vector<double> column;
   for (int db = 0; db <= highest_phon; ++db) {
-    const auto c = reference.components({{Hertz{1000}, Decibels{static_cast<double>(db)}}});
-    column.push_back(std::log(sum_of(specific_loudness(reference, reference.excitation(c)), reference.step())));
+    const auto tone = reference.arrivals({{Hertz{1000}, Decibels{static_cast<double>(db)}}});
+    column.push_back(std::log(reference.loudness(reference.excitation(reference.components(tone)))));
   }
   column_ = std::make_shared<const std::vector<double>>(std::move(column));
 }
 
 Result<Heard> Ear::hear(const Lines& lines) const {
   if (const auto ok = check_lines(lines); !ok) return tl::unexpected(ok.error());
-  const auto components = cochlea_->components(lines);
+  const auto arrivals = cochlea_->arrivals(lines);
   Heard heard;
-  heard.excitation = cochlea_->excitation(components);
-  heard.specific = specific_loudness(*cochlea_, heard.excitation);
-  heard.left_out = static_cast<int>(lines.size() - components.members.size());
-  const double sum = sum_of(heard.specific, cochlea_->step());
+  heard.left_out = static_cast<int>(lines.size() - arrivals.size());
+  heard.excitation = cochlea_->excitation(cochlea_->components(arrivals));
+  const double sum = cochlea_->loudness(heard.excitation);
   heard.loudness = {Sones{sum}, phons(Sones{sum})};
+  for (std::size_t i = 0; i < heard.excitation.size(); ++i)
+    heard.specific.push_back(cochlea_->specific(i, heard.excitation[i]));
   double weighted = 0;
   for (std::size_t i = 0; i < heard.specific.size(); ++i) weighted += heard.specific[i] * cochlea_->filters().bright[i];
   if (sum > 0) heard.brightness = Acums{weighted * cochlea_->step() / sum};

@@ -21,20 +21,20 @@ struct Partial {
   double power;  // at the inner ear
   double level;  // at the listener, as a power
 };
-std::vector<Partial> joined(const hearing::Components& arrived, const Lines& lines, double width) {
+std::vector<Partial> joined(const std::vector<hearing::Arrival>& arrivals, const Lines& lines, double width) {
   std::vector<Partial> all;
   double end = 0;
-  for (const auto& m : arrived.members) {
-    const double f = lines[m.line].frequency.value();
-    const double level = decibels_to_power(lines[m.line].level);
+  for (const hearing::Arrival& a : arrivals) {
+    const double f = a.frequency;
+    const double level = decibels_to_power(lines[a.line].level);
     if (all.empty() || f >= end) {
       end = f + width;
-      all.push_back({f, m.power, level});
+      all.push_back({f, a.power, level});
     } else {
       Partial& p = all.back();
-      p.power += m.power;
+      p.power += a.power;
       p.level += level;
-      p.frequency += (f - p.frequency) * (m.power / p.power);
+      p.frequency += (f - p.frequency) * (a.power / p.power);
     }
   }
   return all;
@@ -56,9 +56,17 @@ double vassilakis(Hertz lower, Hertz apart, double amplitude, double other) {
 
 Result<Roughness> roughness(const Ear& ear, const Lines& lines) {
   if (const auto ok = check_lines(lines); !ok) return tl::unexpected(ok.error());
-  const hearing::Components arrived = ear.cochlea().components(lines);
-  const std::vector<Partial> steady = joined(arrived, lines, slowest_beat);
-  const std::vector<Partial> smooth = joined(arrived, lines, one_line);
+  const std::vector<hearing::Arrival> arrivals = ear.cochlea().arrivals(lines);
+  const std::vector<Partial> steady = joined(arrivals, lines, slowest_beat);
+  const std::vector<Partial> smooth = joined(arrivals, lines, one_line);
+  const std::vector<double> excitation = ear.cochlea().excitation(ear.cochlea().components(arrivals));
+  const hearing::Filters& filters = ear.cochlea().filters();
+  // What the ear has at a frequency, the threshold's own excitation included.
+  const auto around = [&](double f) {
+    const auto above = std::lower_bound(filters.centre.begin(), filters.centre.end() - 1, f);
+    const auto i = static_cast<std::size_t>(above - filters.centre.begin());
+    return excitation[i] + filters.threshold[i];
+  };
   double loudest = 0;
   for (const Partial& x : smooth) loudest = std::max(loudest, x.power);
 
@@ -69,8 +77,10 @@ Result<Roughness> roughness(const Ear& ear, const Lines& lines) {
       const double d = smooth[j].frequency - x.frequency;
       if (spread(x.frequency) * d > 4.0) break;  // under a millionth from here up
       if (d < slowest_rough) continue;
-      r.index +=
-          vassilakis(Hertz{x.frequency}, Hertz{d}, std::sqrt(x.power / loudest), std::sqrt(smooth[j].power / loudest));
+      const Partial& y = smooth[j];
+      const double share = (x.power + y.power) / around(x.frequency + d / 2);
+      r.index += std::min(share, 1.0) *
+                 vassilakis(Hertz{x.frequency}, Hertz{d}, std::sqrt(x.power / loudest), std::sqrt(y.power / loudest));
     }
   }
   for (std::size_t i = 0; i < steady.size(); ++i) {

@@ -18,7 +18,9 @@ struct Beat {
 
 struct Roughness {
   // After Vassilakis (2001, 2005) over all pairs of lines, amplitudes as the inner ear gets them, relative to the
-  // loudest. No unit and no absolute meaning: larger is rougher, about 17 % more can be told (Zwicker & Fastl).
+  // loudest. Ours: each pair counts by its share of what the ear has there, threshold included, because the formula
+  // itself makes pairs too soft to hear, or buried under louder ones, nearly as rough as loud ones. No unit and no
+  // absolute meaning: larger is rougher, about 17 % more can be told (Zwicker & Fastl).
   double index = 0;
   std::vector<Beat> beats;  // loudest first, at most 64: 0.2 to 15 a second
 };

@@ -30,7 +30,8 @@ constexpr std::size_t log2_rows = 21 * 16 + 1;
 }  // namespace
 
 struct Screen::Tables {
-  Tables(const Ear& ear, const Lines& all) : cochlea(coarse(ear.settings())), everything(cochlea.components(all)) {
+  Tables(const Ear& ear, const Lines& all)
+      : cochlea(coarse(ear.settings())), everything(cochlea.components(cochlea.arrivals(all))) {
     const hearing::Filters& f = cochlea.filters();
     for (std::size_t i = 0; i < kernels::screen_width; ++i) {
       const bool real = i < f.size();
@@ -97,7 +98,7 @@ Result<Screen> Screen::make(const Ear& ear, const Lines& everything) {
 Result<Pattern> Screen::pattern(const Lines& group) const {
   if (const auto ok = check_lines(group); !ok) return tl::unexpected(ok.error());
   const hearing::Cochlea& cochlea = tables_->cochlea;
-  const hearing::Components alone = cochlea.components(group);
+  const hearing::Components alone = cochlea.components(cochlea.arrivals(group));
   Pattern p;
   // A millionth of a millionth of the threshold is nothing, and would only be slow to add up.
   const auto put = [](const std::vector<double>& e, float* to) {

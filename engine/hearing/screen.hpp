@@ -6,7 +6,7 @@
 // sum of its groups' excitations, between the two by how much of everything it is, passed through the exact
 // loudness formulas in single precision. A group alone and everything together are right; in between it is
 // within 1 % (0.15 phon) of the full model (Ear, fine grid) on organ sounds, and 2 % is promised
-// (docs/accuracy.md). What people are shown is computed again in full. The same bits on every processor.
+// (docs/accuracy.md). What people are shown is computed again in full.
 #pragma once
 
 #include <span>
