@@ -236,7 +236,7 @@ Result<Book> Book::open(const std::string& path, std::string_view organ_id) {
 // ------------------------------------------------------------------------------------------------ faults and
 // visits
 
-Result<EntryId> Book::add(const Fault& f) {
+Result<EntryId> Book::add(const BookFault& f) {
   return store_->guarded("writing a fault", [&] {
     return store_->insert(
         "INSERT INTO fault (stop, division, midi, rank, pipe, kind, words, heard_when, reported, celsius, "
@@ -264,8 +264,8 @@ constexpr const char* all_faults =
     "remedy FROM "
     "fault ORDER BY reported, id";
 
-Fault read_fault(Row& row) {
-  Fault f;
+BookFault read_fault(Row& row) {
+  BookFault f;
   f.id = row.whole();
   f.stop = row.text();
   f.division = row.text();
@@ -284,14 +284,14 @@ Fault read_fault(Row& row) {
 }
 }  // namespace
 
-Result<std::vector<Fault>> Book::faults() const {
-  return store_->all<Fault>("reading the faults", all_faults, read_fault);
+Result<std::vector<BookFault>> Book::faults() const {
+  return store_->all<BookFault>("reading the faults", all_faults, read_fault);
 }
 
-Result<std::vector<Fault>> Book::faults_open(std::string_view on) const {
+Result<std::vector<BookFault>> Book::faults_open(std::string_view on) const {
   auto all = faults();
   if (!all) return all;
-  std::erase_if(*all, [&](const Fault& f) {
+  std::erase_if(*all, [&](const BookFault& f) {
     if (on.empty()) return !f.closed.empty();
     return f.reported > on || (!f.closed.empty() && f.closed <= on);
   });

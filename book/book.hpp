@@ -41,7 +41,7 @@ enum class FaultKind {
 [[nodiscard]] std::string_view word(FaultKind k);  // "out of tune"
 [[nodiscard]] std::optional<FaultKind> fault_kind(std::string_view word);
 
-struct Fault {
+struct BookFault {
   EntryId id = 0;
   std::string stop;         // id of the stop; empty: the whole division
   std::string division;     // id
@@ -57,7 +57,7 @@ struct Fault {
   std::optional<EntryId> visit;        // the visit that closed it
   std::string remedy;                  // what was found and done
 
-  friend bool operator==(const Fault&, const Fault&) = default;
+  friend bool operator==(const BookFault&, const BookFault&) = default;
 };
 
 struct Visit {
@@ -144,13 +144,13 @@ class Book {
   Book(Book&&) noexcept;
   Book& operator=(Book&&) noexcept;
 
-  [[nodiscard]] Result<EntryId> add(const Fault& f);
+  [[nodiscard]] Result<EntryId> add(const BookFault& f);
   [[nodiscard]] Result<void> close_fault(EntryId id, std::string_view date, std::string_view remedy,
                                          std::optional<EntryId> visit = std::nullopt);
   [[nodiscard]] Result<void> reopen_fault(EntryId id);
   // Open ones on a date (reported by then and not closed by then); all when `on` is empty. Oldest first.
-  [[nodiscard]] Result<std::vector<Fault>> faults_open(std::string_view on) const;
-  [[nodiscard]] Result<std::vector<Fault>> faults() const;
+  [[nodiscard]] Result<std::vector<BookFault>> faults_open(std::string_view on) const;
+  [[nodiscard]] Result<std::vector<BookFault>> faults() const;
 
   [[nodiscard]] Result<EntryId> add(const Visit& v);
   [[nodiscard]] Result<std::vector<Visit>> visits() const;

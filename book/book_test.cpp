@@ -28,8 +28,8 @@ class BookTest : public testing::Test {
   std::filesystem::path folder_;
 };
 
-Fault dead_f_sharp() {
-  Fault f;
+BookFault dead_f_sharp() {
+  BookFault f;
   f.stop = "ped-bourdon";
   f.division = "pedal";
   f.key = Note{42};
@@ -48,7 +48,7 @@ TEST_F(BookTest, FaultsAreKeptListedAndClosed) {
     auto book = Book::open(path(), "village");
     ASSERT_TRUE(book) << sentence(book.error());
     ASSERT_EQ(book->add(dead_f_sharp()).value(), 1);
-    Fault whole = dead_f_sharp();
+    BookFault whole = dead_f_sharp();
     whole.key.reset();
     whole.kind = FaultKind::out_of_use;
     whole.reported = "2026-11-20";
@@ -56,7 +56,7 @@ TEST_F(BookTest, FaultsAreKeptListedAndClosed) {
   }
   auto book = Book::open(path(), "village");
   ASSERT_TRUE(book);
-  Fault want = dead_f_sharp();
+  BookFault want = dead_f_sharp();
   want.id = 1;
   EXPECT_EQ(book->faults().value().at(0), want);
   EXPECT_EQ(book->faults_open("2026-11-10").value().size(), 1U);  // the second is reported later

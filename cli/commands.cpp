@@ -6,6 +6,7 @@ std::vector<Group> all_commands() {
   return {
       {"The organ", {spec_command(), sounding_command()}},
       {"The ear", {ear_command()}},
+      {"Care", {fault_command(), fault_list_command(), fault_close_command(), tuner_list_command()}},
   };
 }
 

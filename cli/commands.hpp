@@ -12,6 +12,11 @@ namespace calcant::cli {
 [[nodiscard]] Command sounding_command();  // sounding.cpp
 [[nodiscard]] Command ear_command();       // ear.cpp
 
+[[nodiscard]] Command fault_command();  // fault.cpp
+[[nodiscard]] Command fault_list_command();
+[[nodiscard]] Command fault_close_command();
+[[nodiscard]] Command tuner_list_command();
+
 [[nodiscard]] std::vector<Group> all_commands();
 
 }  // namespace calcant::cli

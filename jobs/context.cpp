@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "files/organfile/organfile.hpp"
+#include "jobs/faults.hpp"
 
 namespace calcant {
 
@@ -20,6 +21,22 @@ Result<std::string> parse_date(const std::string& text) {
   if (!read || !date.ok()) return fail(fmt::format("'{}' is no date; one is written 2026-11-29.", text), "date");
   return text;
 }
+
+namespace {
+
+// What the book says comes after what day.toml says.
+void lay_over(Overlay& day, const Overlay& book) {
+  const auto append = [](auto& to, const auto& from) { to.insert(to.end(), from.begin(), from.end()); };
+  append(day.dead, book.dead);
+  append(day.stops_out_of_use, book.stops_out_of_use);
+  append(day.rank_loudness, book.rank_loudness);
+  append(day.pipe_level, book.pipe_level);
+  append(day.pipe_cents, book.pipe_cents);
+  if (book.temperature) day.temperature = book.temperature;
+  if (day.origin.empty()) day.origin = book.origin;
+}
+
+}  // namespace
 
 Result<OrganContext> open_organ(const std::filesystem::path& path, const Asked& asked) {
   auto folder = read_organ_folder(path);
@@ -39,6 +56,13 @@ Result<OrganContext> open_organ(const std::filesystem::path& path, const Asked& 
       context.day = Overlay{};
       context.day.day = *date;
     }
+  }
+  const auto book =
+      day_from_book(context.folder, context.described, {asked.on.value_or(""), asked.temperature, asked.as_found});
+  if (!book) return tl::unexpected<Error>(book.error());
+  if (*book) {
+    context.allowed_for = (*book)->allowed_for;
+    lay_over(context.day, (*book)->overlay);
   }
   Applied applied = apply(context.described, context.day);
   context.organ = std::move(applied.organ);

@@ -19,6 +19,7 @@ struct Asked {
   std::optional<Celsius> temperature;  // at the pipes
   PlaceKind place = PlaceKind::nave;
   People people = People::empty;
+  bool as_found = false;  // out-of-tune notes laid over too
 };
 
 struct OrganContext {
@@ -27,6 +28,7 @@ struct OrganContext {
   Organ organ;      // the day laid over it: what jobs compute with
   Overlay day;      // what was laid over
   std::vector<Overruled> overruled;
+  std::vector<std::string> allowed_for;  // faults and reeds of the day, in sentences: the foot of the cue sheet
   std::vector<std::string> notes;  // what the file leaves open and was assumed, orphans of the day: whole sentences
   Condition condition;             // place, people, and the air at the pipes
 };

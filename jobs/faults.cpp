@@ -1,0 +1,344 @@
+#include "jobs/faults.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <nlohmann/json.hpp>
+
+#include "engine/quantity/nearest.hpp"
+#include "files/pages/tuner_list.hpp"
+#include "jobs/json.hpp"
+
+namespace calcant {
+namespace {
+
+constexpr double cold_by_kelvin = 4.0;  // under the tuning temperature: 12 cents of a flue's movement, told by the note
+
+std::string lower(std::string_view text) {
+  std::string out{text};
+  for (char& c : out) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+  return out;
+}
+
+std::vector<std::string> words_of(std::string_view line) {
+  std::vector<std::string> out;
+  std::string word;
+  for (const char c : line) {
+    if (c == ' ' || c == '\t' || c == ',' || c == ';' || c == ':') {
+      if (!word.empty()) out.push_back(std::move(word));
+      word.clear();
+    } else {
+      word += c;
+    }
+  }
+  if (!word.empty()) out.push_back(std::move(word));
+  return out;
+}
+
+std::string joined(const std::vector<std::string>& words, std::size_t from, std::size_t to) {
+  std::string out;
+  for (std::size_t i = from; i < to; ++i) out += (out.empty() ? "" : " ") + words[i];
+  return out;
+}
+
+struct Sign {
+  std::string_view word;
+  FaultKind kind;
+};
+// What people say, and what it is called in the book. Longer sayings first, so that "out of use" is not "out of tune".
+constexpr std::array<Sign, 30> signs{{{"out of use", FaultKind::out_of_use},
+                                      {"out of tune", FaultKind::out_of_tune},
+                                      {"slow to speak", FaultKind::slow},
+                                      {"off speech", FaultKind::off_speech},
+                                      {"does not speak", FaultKind::dead},
+                                      {"won't speak", FaultKind::dead},
+                                      {"sounds on", FaultKind::cipher},
+                                      {"overblows", FaultKind::off_speech},
+                                      {"unsteady", FaultKind::unsteady},
+                                      {"wavers", FaultKind::unsteady},
+                                      {"trembles", FaultKind::unsteady},
+                                      {"ciphers", FaultKind::cipher},
+                                      {"cipher", FaultKind::cipher},
+                                      {"sticks", FaultKind::cipher},
+                                      {"running", FaultKind::running},
+                                      {"runs", FaultKind::running},
+                                      {"murmur", FaultKind::running},
+                                      {"silent", FaultKind::dead},
+                                      {"dead", FaultKind::dead},
+                                      {"late", FaultKind::late},
+                                      {"slow", FaultKind::slow},
+                                      {"flat", FaultKind::out_of_tune},
+                                      {"sharp", FaultKind::out_of_tune},
+                                      {"tune", FaultKind::out_of_tune},
+                                      {"octave", FaultKind::off_speech},
+                                      {"weak", FaultKind::weak},
+                                      {"faint", FaultKind::weak},
+                                      {"hiss", FaultKind::noise},
+                                      {"rattle", FaultKind::noise},
+                                      {"noise", FaultKind::noise}}};
+
+FaultKind kind_of(const std::string& said) {
+  const std::string text = lower(said);
+  for (const Sign& s : signs) {
+    if (text.find(s.word) != std::string::npos) return s.kind;
+  }
+  return FaultKind::other;
+}
+
+// Names a stop or a division may go by at the beginning of a line.
+struct Name {
+  std::string text;
+  std::optional<StopIndex> stop;
+  DivisionIndex division = 0;
+};
+std::vector<Name> names_of(const Organ& organ) {
+  std::vector<Name> out;
+  for (std::size_t s = 0; s < organ.stops.size(); ++s) {
+    const Stop& stop = organ.stops[s];
+    const std::string division = lower(organ.divisions[static_cast<std::size_t>(stop.division)].name);
+    for (const std::string& name : {lower(full_name(stop)), lower(stop.name)}) {
+      out.push_back({name, static_cast<StopIndex>(s), stop.division});
+      out.push_back({division + " " + name, static_cast<StopIndex>(s), stop.division});
+    }
+  }
+  for (std::size_t d = 0; d < organ.divisions.size(); ++d) {
+    out.push_back({lower(organ.divisions[d].name), std::nullopt, static_cast<DivisionIndex>(d)});
+  }
+  return out;
+}
+
+// The pipe a note of a stop sounds: its own, or the lender's.
+void find_pipe(const Organ& organ, const Stop& stop, BookFault& f) {
+  for (const StopPart& part : stop.parts) {
+    if (*f.key < part.from || *f.key > part.to) continue;
+    const Rank& rank = organ.ranks[static_cast<std::size_t>(part.rank)];
+    const int number = f.key->midi + part.step - rank.low_key.midi + 1;
+    if (number < 1 || number > rank.pipes) continue;
+    f.rank = rank.id;
+    f.pipe = number;
+    return;
+  }
+}
+
+// Bearings stop first, then flues, undulating strings, reeds; the pedal last: as tuners go (trade practice).
+int tuner_order(const Organ& organ, const Stop& s) {
+  const Division& division = organ.divisions[static_cast<std::size_t>(s.division)];
+  const bool pedal = division.keyboard && organ.keyboards[static_cast<std::size_t>(*division.keyboard)].pedal;
+  const bool bearings =
+      s.division == 0 && s.family == Family::principal && !s.feet.empty() && s.feet[0] == Feet{Rational{4}};
+  if (pedal) return s.family == Family::reed ? 7 : 6;
+  if (s.family == Family::reed) return 5;
+  if (s.celeste) return 4;
+  if (s.family == Family::string) return 3;
+  return bearings ? 0 : s.division == 0 ? 1 : 2;
+}
+
+}  // namespace
+
+Result<BookFault> parse_fault(const Organ& organ, std::string_view line) {
+  const std::vector<std::string> words = words_of(line);
+  if (words.empty() || line.size() > 500) {
+    return fail("a fault is one line: division and stop, the note, and what was heard, like \"Pedal Bourdon F#2 dead\"",
+                "fault");
+  }
+  // The note, if any, parts what it is from what was heard; else the longest name known at the beginning does.
+  std::size_t named = 0;
+  BookFault f;
+  for (std::size_t i = 1; i < words.size(); ++i) {
+    if (const auto note = parse_note(words[i])) {
+      f.key = *note;
+      named = i;
+      break;
+    }
+  }
+  const std::vector<Name> names = names_of(organ);
+  std::vector<Name> found;
+  std::size_t length = 0;
+  for (std::size_t n = f.key ? named : words.size(); n > 0 && found.empty(); --n) {
+    const std::string head = lower(joined(words, 0, n));
+    for (const Name& name : names) {
+      if (name.text == head) found.push_back(name);
+    }
+    length = n;
+    if (f.key) break;
+  }
+  std::sort(found.begin(), found.end(), [](const Name& a, const Name& b) { return a.stop < b.stop; });
+  found.erase(std::unique(found.begin(), found.end(), [](const Name& a, const Name& b) { return a.stop == b.stop; }),
+              found.end());
+  if (found.empty()) {
+    const std::string head = joined(words, 0, f.key ? named : 1);
+    std::vector<std::string> known;
+    for (const Name& name : names) known.push_back(name.text);
+    const auto near = nearest(lower(head), known);
+    return fail(fmt::format("no stop or division is called \"{}\"{}", head,
+                            near.empty() ? "" : fmt::format("; the nearest is \"{}\"", near)),
+                "fault");
+  }
+  if (found.size() > 1) {
+    std::string both;
+    for (const Name& n : found) {
+      both += (both.empty() ? "" : " or ") + organ.divisions[static_cast<std::size_t>(n.division)].name + " " +
+              full_name(organ.stops[static_cast<std::size_t>(*n.stop)]);
+    }
+    return fail(fmt::format("\"{}\" may be {}; put the division before it", joined(words, 0, length), both), "fault");
+  }
+  const std::string said = joined(words, f.key ? named + 1 : length, words.size());
+  if (said.empty())
+    return fail("what was heard? Put it at the end: dead, ciphers, late, slow, flat, out of use ...", "fault");
+  f.division = organ.divisions[static_cast<std::size_t>(found[0].division)].id;
+  f.kind = kind_of(said);
+  if (found[0].stop) {
+    const Stop& stop = organ.stops[static_cast<std::size_t>(*found[0].stop)];
+    f.stop = stop.id;
+    if (f.key) {
+      find_pipe(organ, stop, f);
+      if (f.pipe == 0) {
+        return fail(fmt::format("{} has no pipe at {}; it goes from {} to {}", full_name(stop), name(*f.key),
+                                name(stop.low()), name(organ.divisions[static_cast<std::size_t>(stop.division)].high)),
+                    "fault");
+      }
+    }
+  }
+  f.words = std::string{line};
+  return f;
+}
+
+std::string fault_text(const Organ& organ, const BookFault& f) {
+  const auto division = division_by_id(organ, f.division);
+  const auto stop = stop_by_id(organ, f.stop);
+  std::string out = division ? organ.divisions[static_cast<std::size_t>(*division)].name : f.division;
+  if (!f.stop.empty()) out += ": " + (stop ? full_name(organ.stops[static_cast<std::size_t>(*stop)]) : f.stop);
+  if (f.key) out += ", " + name(*f.key);
+  return out + ": " + std::string{f.kind == FaultKind::other ? std::string_view{f.words} : word(f.kind)};
+}
+
+Result<Book> open_book(const OrganContext& context) {
+  return Book::open((context.folder / "organ.book").string(), context.described.id);
+}
+
+Result<std::optional<Day>> day_from_book(const std::filesystem::path& folder, const Organ& described,
+                                         const DayRequest& request) {
+  const std::filesystem::path path = folder / "organ.book";
+  std::error_code none;
+  if (!std::filesystem::exists(path, none)) return std::nullopt;
+  auto book = Book::open(path.string(), described.id);
+  if (!book) return tl::unexpected(book.error());
+  const auto faults = book->faults_open(request.date);
+  if (!faults) return tl::unexpected(faults.error());
+  std::vector<OpenFault> open;
+  for (const BookFault& f : *faults) {
+    OpenFault o;
+    o.stop = f.stop;
+    o.division = f.division;
+    o.key = f.key;
+    o.rank = f.rank;
+    o.pipe = f.pipe;
+    o.dead = f.kind == FaultKind::dead;
+    o.out_of_use = f.kind == FaultKind::out_of_use;
+    o.words = fault_text(described, f);
+    o.when = f.when;
+    o.reported = f.reported;
+    open.push_back(std::move(o));
+  }
+  const auto runs = book->runs();
+  if (!runs) return tl::unexpected(runs.error());
+  std::vector<PipeRecord> records;
+  for (const Run& run : *runs) {
+    const auto notes = book->notes(run.id);
+    if (!notes) return tl::unexpected(notes.error());
+    for (const RunNote& n : *notes) {
+      if (n.state != "speaks" || n.pipe == 0) continue;
+      PipeRecord r;
+      r.rank = n.rank;
+      r.pipe = n.pipe;
+      r.date = run.date;
+      r.close = run.close;
+      r.cents = n.cents;
+      r.cents_95 = n.cents_95;
+      r.level = n.level;
+      r.level_95 = n.level_95;
+      r.temperature = run.temperature;
+      records.push_back(std::move(r));
+    }
+  }
+  return organ_of_day(described, open, records, request);
+}
+
+std::string faults_json(const OrganContext& context, const std::vector<BookFault>& faults) {
+  Json j;
+  j["faults"] = Json::array();
+  for (const BookFault& f : faults) {
+    Json one;
+    one["id"] = f.id;
+    one["text"] = fault_text(context.described, f);
+    one["division"] = f.division;
+    one["stop"] = f.stop;
+    if (f.key) {
+      one["midi"] = f.key->midi;
+      one["note"] = name(*f.key);
+    }
+    if (f.pipe > 0) {
+      one["rank"] = f.rank;
+      one["pipe"] = f.pipe;
+    }
+    one["kind"] = word(f.kind);
+    one["words"] = f.words;
+    one["when"] = f.when;
+    one["reported"] = f.reported;
+    if (f.temperature) one["celsius"] = f.temperature->value();
+    one["closed"] = f.closed;
+    one["remedy"] = f.remedy;
+    j["faults"].push_back(std::move(one));
+  }
+  return dump(j);
+}
+
+std::string tuner_list_html(const OrganContext& context, const std::vector<BookFault>& open, std::string_view date) {
+  const Organ& organ = context.described;
+  struct Entry {
+    int order;
+    std::string stop;
+    const BookFault* fault;
+  };
+  TunerList list;
+  list.organ = organ.name;
+  list.invented = organ.invented;
+  list.date = std::string{date};
+  list.pitch = fmt::format("A = {:.4g} Hz at {:.4g} C", organ.pitch.a.value.value(), organ.pitch.at.value.value());
+  std::vector<Entry> entries;
+  for (const BookFault& f : open) {
+    if (f.kind == FaultKind::out_of_tune && f.temperature &&
+        f.temperature->value() < organ.pitch.at.value.value() - cold_by_kelvin) {
+      ++list.left_out_cold;
+      continue;
+    }
+    const auto stop = stop_by_id(organ, f.stop);
+    const auto division = division_by_id(organ, f.division);
+    Entry e{8, division ? organ.divisions[static_cast<std::size_t>(*division)].name : f.division, &f};
+    if (stop) {
+      const Stop& s = organ.stops[static_cast<std::size_t>(*stop)];
+      e.order = tuner_order(organ, s);
+      e.stop += ", " + full_name(s);
+    }
+    entries.push_back(std::move(e));
+  }
+  std::stable_sort(entries.begin(), entries.end(), [](const Entry& a, const Entry& b) {
+    if (a.order != b.order) return a.order < b.order;
+    if (a.stop != b.stop) return a.stop < b.stop;
+    return a.fault->key < b.fault->key;
+  });
+  for (const Entry& e : entries) {
+    TunerList::Row row;
+    row.stop = e.stop;
+    row.note = e.fault->key ? name(*e.fault->key, NoteStyle::english) : "whole stop";
+    row.heard = e.fault->kind == FaultKind::other ? e.fault->words : std::string{word(e.fault->kind)};
+    row.when = e.fault->when;
+    row.reported = e.fault->reported;
+    if (e.fault->temperature) row.temperature = fmt::format("{:.0f} C", e.fault->temperature->value());
+    list.rows.push_back(std::move(row));
+  }
+  return tuner_list_page(list);
+}
+
+}  // namespace calcant

@@ -1,0 +1,36 @@
+// The fault side of the organ's book: a fault in one line, the list, closing, and the tuner's page.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "book/book.hpp"
+#include "engine/care/day.hpp"
+#include "jobs/context.hpp"
+
+namespace calcant {
+
+// Reads "Pedal Bourdon F#2 dead", "Oboe 8 out of use", "Swell C4 late": division and stop by name (either alone where it
+// is plain), a note or none, and what was heard. Errors name the nearest known stop, or say what is missing. Dates and
+// temperature are left empty.
+[[nodiscard]] Result<BookFault> parse_fault(const Organ& organ, std::string_view line);
+// "Pedal: Bourdon 16, F#2: dead"
+[[nodiscard]] std::string fault_text(const Organ& organ, const BookFault& f);
+
+// The book of the organ folder, made when it is not there.
+[[nodiscard]] Result<Book> open_book(const OrganContext& context);
+
+// What the book says of one day, turned into an overlay; nothing where there is no book yet (none is made).
+[[nodiscard]] Result<std::optional<Day>> day_from_book(const std::filesystem::path& folder, const Organ& described,
+                                                       const DayRequest& request);
+
+[[nodiscard]] std::string faults_json(const OrganContext& context, const std::vector<BookFault>& faults);
+
+// One printable page for the tuner, stop by stop in the tuner's order (docs/reference/tuner-list.md): what was heard, in
+// keyboard words; room for found, done, leave. Out-of-tune notes heard on a cold day are left out and counted.
+[[nodiscard]] std::string tuner_list_html(const OrganContext& context, const std::vector<BookFault>& open,
+                                          std::string_view date);
+
+}  // namespace calcant
