@@ -14,7 +14,7 @@ namespace {
 
 using namespace midi;
 
-constexpr std::size_t most_bars = 20'000;
+constexpr std::size_t most_bars = 5'000;
 constexpr std::size_t most_pieces = 400'000;  // notes cut at barlines
 
 // A note in quarters, on its stave.
