@@ -11,6 +11,7 @@ namespace calcant::cli {
 [[nodiscard]] Command spec_command();      // spec.cpp
 [[nodiscard]] Command sounding_command();  // sounding.cpp
 [[nodiscard]] Command ear_command();       // ear.cpp
+[[nodiscard]] Command prepare_command();   // prepare.cpp
 
 [[nodiscard]] Command fault_command();  // fault.cpp
 [[nodiscard]] Command fault_list_command();

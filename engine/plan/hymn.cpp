@@ -17,9 +17,11 @@ struct Wish {
   double share;
 };
 // Where words lead, from the softest that still supports the singers to all there is. Ours; a player's wishes replace it.
-constexpr Wish wishes[] = {{"soft", 0.0},     {"quiet", 0.05}, {"prayer", 0.05}, {"gentle", 0.1},  {"plain", 0.4},
-                           {"ordinary", 0.4}, {"firm", 0.55},  {"bright", 0.65}, {"praise", 0.75}, {"glory", 0.85},
-                           {"strong", 0.85},  {"full", 1.0},   {"triumph", 1.0}};
+constexpr Wish wishes[] = {{"soft", 0.0},     {"hushed", 0.0},    {"quiet", 0.05},  {"prayer", 0.05}, {"awe", 0.1},
+                           {"gentle", 0.1},   {"dark", 0.15},     {"calm", 0.15},   {"warm", 0.3},    {"plain", 0.4},
+                           {"ordinary", 0.4}, {"trust", 0.4},     {"firm", 0.55},   {"bright", 0.65}, {"bold", 0.7},
+                           {"joy", 0.75},     {"praise", 0.75},   {"strong", 0.85}, {"glory", 0.85},  {"full", 1.0},
+                           {"triumph", 1.0},  {"triumphant", 1.0}};
 
 // Without a word: the first verse firm enough to lead, the middle ones by turns, one softer before the end, the last
 // above them all. Leanings, not laws (R37, R39).
@@ -68,15 +70,19 @@ class Planner {
   Result<void> shades() {
     PaletteWish with_feet = wish_;
     with_feet.feet = hymn_.bass != Bass::hands && pedalboard(organ_).has_value();
-    PaletteWish without = wish_;
-    without.feet = false;
     work_.tell(0.1, "weighing registrations");
     full_ = palette(organ_, scales_, with_feet);
     if (full_.empty()) return fail("No manual of this organ has a stop in use that could lead a hymn.", hymn_.tune);
     work_.tell(0.6, "weighing registrations");
     if (std::any_of(hymn_.verses.begin(), hymn_.verses.end(),
                     [](const Verse& v) { return v.kind == VerseKind::no_pedal; })) {
-      manuals_ = palette(organ_, scales_, without);
+      // What is drawn for the feet stays drawn; they do not play.
+      for (Shade shade : full_) {
+        shade.on.feet.reset();
+        shade.loudness = scales_.all(shade.drawn, shade.on);
+        shade.pedal = Phons{0};
+        manuals_.push_back(std::move(shade));
+      }
     }
     if (std::any_of(hymn_.verses.begin(), hymn_.verses.end(),
                     [](const Verse& v) { return v.kind == VerseKind::solo; })) {
@@ -104,6 +110,7 @@ class Planner {
   [[nodiscard]] double target(std::size_t v) const {
     const Verse& verse = hymn_.verses[v];
     double share = share_of(verse.wish).value_or(leaning(v, hymn_.verses.size()));
+    if (hymn_.kind == ItemKind::psalm) share *= 0.6;  // a psalm is carried, not led
     if (verse.kind == VerseKind::unison && verse.wish.empty()) share = std::min(1.0, share + 0.1);
     if (verse.kind == VerseKind::descant && verse.wish.empty()) share = 0.8;  // full, but under the treble
     return low_ + share * (high_ - low_);
@@ -124,7 +131,8 @@ class Planner {
 
   [[nodiscard]] double step_cost(std::size_t to_verse, const Registration& from, const OnKeyboards& from_on,
                                  const Shade& to) const {
-    double cost = per_knob * knobs_moved(from, to.drawn) + (from_on == to.on ? 0 : manual_changed);
+    double cost = (hymn_.kind == ItemKind::psalm ? 3 : 1) * per_knob * knobs_moved(from, to.drawn) +
+                  (from_on == to.on ? 0 : manual_changed);
     cost += box_moved * static_cast<double>(box_moves(organ_, from, to.drawn).size());
     if (to_verse == 0) return cost * per_knob_before / per_knob;
     return cost + no_time * move(from, to.drawn, to_verse - 1).lacking().value();
@@ -184,6 +192,10 @@ class Planner {
     if (hymn_.verses[played.front()].kind == VerseKind::unaccompanied) chosen_[played.front()] = nullptr;
   }
 
+  [[nodiscard]] std::string label(std::size_t v) const {
+    return hymn_.verses[v].label.empty() ? fmt::format("Verse {}", v + 1) : hymn_.verses[v].label;
+  }
+
   [[nodiscard]] Moment moment(std::size_t verse, int line) const {
     Moment m = line == hymn_.lines ? hymn_.last_chord : Moment{};
     m.verse = static_cast<int>(verse) + 1;
@@ -220,8 +232,11 @@ class Planner {
   [[nodiscard]] std::string reason(std::size_t v, const Shade& s) const {
     const Verse& verse = hymn_.verses[v];
     std::string why = s.what;
-    why += verse.wish.empty() ? " (no word was given for this verse; it leans on its place among the others)"
-                              : fmt::format(" for '{}'", verse.wish);
+    const bool known = share_of(verse.wish).has_value();
+    why += !verse.wish.empty() && !known
+               ? fmt::format(" ('{}' is no word this program knows; the verse leans on its place)", verse.wish)
+           : verse.wish.empty() ? " (no word was given for this verse; it leans on its place among the others)"
+                                : fmt::format(" for '{}'", verse.wish);
     const int singers = hymn_.singers.count;
     if (verse.kind != VerseKind::solo) {
       if (s.loudness >= singers_.high) {
@@ -266,7 +281,7 @@ class Planner {
 
   void write() {
     Item item;
-    item.kind = ItemKind::hymn;
+    item.kind = hymn_.kind;
     item.number = hymn_.number;
     item.title = hymn_.tune;
     std::string about = hymn_.key;
@@ -297,9 +312,9 @@ class Planner {
       if (!sounding) next = now;
       if (v > 0) {
         add_cue(static_cast<int>(item.sections.size()), now->drawn, now->on, *next, v - 1,
-                sounding ? fmt::format("Verse {}: {}.", v + 1, next->what) : std::string{});
+                sounding ? fmt::format("{}: {}.", label(v), next->what) : std::string{});
       }
-      add_section(item, fmt::format("Verse {}", v + 1), *next, v, sounding);
+      add_section(item, label(v), *next, v, sounding);
       now = next;
     }
     remarks(item);
@@ -400,7 +415,7 @@ const std::vector<std::string>& known_wishes() {
   return words;
 }
 
-Result<Verse> parse_verse(std::string_view text) {
+Verse parse_verse(std::string_view text) {
   Verse v;
   std::string rest = lower(text);
   for (char& c : rest) {
@@ -417,16 +432,16 @@ Result<Verse> parse_verse(std::string_view text) {
   if (take("unaccompanied")) v.kind = VerseKind::unaccompanied;
   if (take("descant")) v.kind = VerseKind::descant;
   if (take("unison")) v.kind = VerseKind::unison;
-  if (take("solo") || take("tune on a solo stop")) v.kind = VerseKind::solo;
+  if (take("tune on a solo stop") || take("solo")) v.kind = VerseKind::solo;
   take("harmony");
   for (const Wish& w : wishes) {
     if (take(w.word)) v.wish = w.word;
   }
-  const auto left = rest.find_first_not_of(' ');
-  if (left != std::string::npos) {
-    return fail(fmt::format(
-        "'{}' is no word for a verse. Known are harmony, unison, descant, solo, no pedal, unaccompanied; {}.",
-        rest.substr(left, rest.find(' ', left) - left), fmt::join(known_wishes(), ", ")));
+  if (!v.wish.empty()) return v;
+  for (std::size_t at = 0; at < rest.size();) {
+    const std::size_t end = std::min(rest.find(' ', at), rest.size());
+    if (end > at) v.wish += (v.wish.empty() ? "" : " ") + rest.substr(at, end - at);
+    at = end + 1;
   }
   return v;
 }

@@ -21,10 +21,12 @@ enum class VerseKind { harmony, unison, descant, solo, no_pedal, unaccompanied }
 
 struct Verse {
   VerseKind kind = VerseKind::harmony;
-  std::string wish;  // "soft", "praise": empty where none was given
+  std::string wish;     // "soft", "praise", or any word of the user's own: empty where none was given
+  std::string label{};  // "Gloria"; empty: "Verse" and its number
 };
-// "soft", "no pedal", "unison praise": kinds and wishes in any order. What is neither is an error with the known words.
-[[nodiscard]] Result<Verse> parse_verse(std::string_view text);
+// "soft", "no pedal", "unison praise": a kind and a wish in any order. A word that is neither stays as the wish; the
+// plan then leans on the verse's place and says that it does not know the word.
+[[nodiscard]] Verse parse_verse(std::string_view text);
 // How far up this organ's range for hymns a wish leads, 0 to 1; nothing for an unknown word.
 [[nodiscard]] std::optional<double> share_of(std::string_view wish);
 [[nodiscard]] const std::vector<std::string>& known_wishes();
@@ -33,6 +35,7 @@ enum class PlayOver { first_line, last_line, first_and_last, whole, none };
 [[nodiscard]] std::string_view word(PlayOver p);
 
 struct Hymn {
+  ItemKind kind = ItemKind::hymn;  // or a psalm: softer, a breath for a gap, and every change counts more
   std::string number;
   std::string tune;
   std::string key;  // "G major", as typed; empty where not known

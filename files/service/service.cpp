@@ -14,10 +14,10 @@ namespace {
 constexpr std::size_t most_faults = 30;
 constexpr std::size_t longest_text = 300;
 
-const std::vector<std::string> top_keys{"version", "name", "date", "singers", "item"};
-const std::vector<std::string> item_keys{"kind",  "number",  "title",        "tune",   "chant",    "key",
-                                         "metre", "lines",   "verses",       "bass",   "words",    "score",
-                                         "tempo", "minutes", "double_chant", "gloria", "play_over"};
+const std::vector<std::string> top_keys{"version", "name", "date", "singers", "invented", "item"};
+const std::vector<std::string> item_keys{"kind",  "number",  "title",  "tune",      "chant", "key",
+                                         "metre", "lines",   "verses", "bass",      "words", "file",
+                                         "tempo", "minutes", "gloria", "play_over", "when"};
 const std::vector<std::string> kinds{"hymn", "psalm", "voluntary", "fill", "note"};
 
 class Reader {
@@ -51,6 +51,7 @@ class Reader {
     Service s;
     s.name = string(top, "name");
     s.date = date(top);
+    s.invented = truth(top, "invented", false);
     s.singers = whole(top, "singers", 1, 5000);
     const toml::node* items = top.get("item");
     if (items == nullptr || !items->is_array_of_tables()) {
@@ -153,7 +154,7 @@ class Reader {
       i.kind = static_cast<ServiceItem::Kind>(found - kinds.begin());
     }
     i.number = string(t, "number");
-    for (const char* key : {"title", "tune", "chant"}) {
+    for (const char* key : {"title", "tune"}) {
       if (const std::string s = string(t, key); !s.empty()) i.title = s;
     }
     i.key = string(t, "key");
@@ -162,14 +163,20 @@ class Reader {
     i.verses = whole(t, "verses", 1, most_verses).value_or(0);
     i.bass = string(t, "bass");
     i.play_over = string(t, "play_over");
-    i.score = string(t, "score");
+    i.score = string(t, "file");
+    i.when = string(t, "when");
     i.tempo = number(t, "tempo", 10, 400);
     i.minutes = number(t, "minutes", 0.1, 120);
-    i.double_chant = truth(t, "double_chant", false);
+    const std::string chant = string(t, "chant");
+    i.double_chant = chant == "double";
+    if (!chant.empty() && chant != "single" && chant != "double") {
+      fault(t.get("chant")->source().begin, "A chant is \"single\" or \"double\".");
+    }
     i.gloria = truth(t, "gloria", true);
     words(t, i);
-    if (i.title.empty() && i.score.empty() && i.kind != ServiceItem::Kind::fill && i.kind != ServiceItem::Kind::note) {
-      fault(t.source().begin, "An item needs a tune, a title or a score.");
+    const bool needs_name = i.kind == ServiceItem::Kind::hymn || i.kind == ServiceItem::Kind::voluntary;
+    if (needs_name && i.title.empty() && i.score.empty()) {
+      fault(t.source().begin, "An item needs a tune, a title or a file.");
     }
     return i;
   }

@@ -30,7 +30,8 @@ struct ServiceItem {
   std::string score;               // file, relative to the service file
   std::optional<double> tempo;     // crotchets a minute
   std::optional<double> minutes;   // of fill-in music
-  bool double_chant = false;
+  std::string when;                // of a voluntary: before, after
+  bool double_chant = false;       // of a psalm
   bool gloria = true;
   int line = 0;  // of the file, from 1
 };
@@ -39,6 +40,7 @@ struct ServiceItem {
 struct Service {
   std::string name;  // "First Sunday in Advent"
   std::string date;  // ISO, or empty
+  bool invented = false;
   std::optional<int> singers;
   std::vector<ServiceItem> items;  // never empty
 };

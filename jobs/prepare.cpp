@@ -1,0 +1,540 @@
+#include "jobs/prepare.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <charconv>
+#include <cstdlib>
+#include <nlohmann/json.hpp>
+#include <utility>
+
+#include "engine/plan/check.hpp"
+#include "engine/plan/piece.hpp"
+#include "engine/score/lines.hpp"
+#include "engine/sound/render.hpp"
+#include "files/audio/writer.hpp"
+#include "files/midi/midi.hpp"
+#include "files/musicxml/marked.hpp"
+#include "files/musicxml/musicxml.hpp"
+#include "files/pages/abbreviations.hpp"
+#include "files/pages/cue_sheet.hpp"
+#include "files/service/service.hpp"
+#include "files/words/words.hpp"
+#include "jobs/hymn_words.hpp"
+#include "jobs/json.hpp"
+#include "jobs/performance.hpp"
+#include "jobs/sha256.hpp"
+#include "jobs/text_file.hpp"
+
+namespace calcant {
+namespace {
+
+constexpr std::size_t score_limit = std::size_t{64} << 20;
+constexpr double longest_preview_minutes = 20;
+
+// A score as it was read, with the bytes it was read from: the marked copy is made from those.
+struct ReadScore {
+  std::filesystem::path path;
+  std::string bytes;
+  Score score;
+  bool musicxml = false;
+};
+
+Result<ReadScore> read_score(const std::filesystem::path& path) {
+  auto bytes = read_text_file(path, score_limit);
+  if (!bytes) return tl::unexpected<Error>(bytes.error());
+  ReadScore r;
+  r.path = path;
+  r.bytes = std::move(*bytes);
+  const std::string name = path.filename().string();
+  const bool midi = r.bytes.starts_with("MThd");
+  auto score = midi ? read_midi(r.bytes, name) : read_musicxml(r.bytes, name);
+  if (!score) return tl::unexpected<Error>(score.error());
+  r.score = std::move(*score);
+  r.musicxml = !midi;
+  if (r.score.title.empty()) r.score.title = path.stem().string();
+  return r;
+}
+
+// What the score itself says of a hymn: chords, last chord, lines, key, tempo.
+void take_from_score(Hymn& h, Score& score, std::optional<double> tempo) {
+  score.bass = h.bass;
+  if (h.tune.empty()) h.tune = score.title;
+  h.chords = sampled_chords(score, 6);
+  const auto all = presses(score);
+  const Rational end = performed_length(score);
+  Rational last{0};
+  for (const Press& p : all) {
+    if (p.role != Role::not_played) last = std::max(last, p.start);
+  }
+  h.last_chord = moment_at(score, last);
+  h.last_chord_quarters = std::max(0.5, (end - last).to_double());
+  if (const auto ends = line_ends(score); !ends.empty()) h.lines = static_cast<int>(ends.size());
+  const Tempo t(score, h.quarters_per_minute, tempo);
+  h.quarters_per_minute = t.quarters_per_minute(Rational{0});
+  h.tempo_assumed = t.assumed();
+  if (h.key.empty() && !score.bars.empty()) {
+    // The key signature names two keys; the last bass note tells which.
+    static constexpr const char* majors[] = {"C flat", "G flat", "D flat", "A flat", "E flat", "B flat",  "F",      "C",
+                                             "G",      "D",      "A",      "E",      "B",      "F sharp", "C sharp"};
+    static constexpr const char* minors[] = {"A flat",  "E flat",  "B flat",  "F",       "C",
+                                             "G",       "D",       "A",       "E",       "B",
+                                             "F sharp", "C sharp", "G sharp", "D sharp", "A sharp"};
+    const int fifths = std::clamp(score.bars.front().fifths, -7, 7);
+    const int tonic = ((fifths * 7) % 12 + 12) % 12;
+    int bass = 127;
+    for (const Press& p : all) {
+      if (p.end == end) bass = std::min(bass, p.key.midi);
+    }
+    h.minor = bass % 12 == (tonic + 9) % 12;
+    h.tonic = h.minor ? (tonic + 9) % 12 : tonic;
+    h.key = fmt::format("{} {}", h.minor ? minors[fifths + 7] : majors[fifths + 7], h.minor ? "minor" : "major");
+  }
+}
+
+// "2: soft, no pedal", "1-3: firm"
+Result<void> set_words(Hymn& h, const std::string& text) {
+  const auto wrong = [&] {
+    return fail(
+        fmt::format("'{}' does not say which verse; write \"2: soft, no pedal\" or \"1-3: firm\".", text.substr(0, 80)),
+        "--word");
+  };
+  const auto colon = text.find(':');
+  if (colon == std::string::npos) return wrong();
+  int from = 0;
+  const char* end = text.data() + colon;
+  auto [stop, fault] = std::from_chars(text.data(), end, from);
+  int to = from;
+  if (fault != std::errc{}) return wrong();
+  if (stop != end && *stop == '-') {
+    const auto second = std::from_chars(stop + 1, end, to);
+    if (second.ec != std::errc{}) return wrong();
+    stop = second.ptr;
+  }
+  if (stop != end) return wrong();
+  if (from < 1 || to < from || to > static_cast<int>(h.verses.size())) {
+    return fail(fmt::format("There is no verse {} to {}; {} are sung.", from, to, h.verses.size()), "--word");
+  }
+  for (int v = from; v <= to; ++v) {
+    const std::string label = h.verses[static_cast<std::size_t>(v) - 1].label;
+    h.verses[static_cast<std::size_t>(v) - 1] = parse_verse(std::string_view{text}.substr(colon + 1));
+    h.verses[static_cast<std::size_t>(v) - 1].label = label;
+  }
+  return {};
+}
+
+// One item's score, kept for the marked copy and the preview.
+struct Sounded {
+  int item = 0;
+  ReadScore read;
+  PerformanceSettings settings;
+};
+
+class Job {
+ public:
+  Job(const OrganContext& context, const PrepareRequest& request, const Work& work)
+      : context_(context),
+        request_(request),
+        work_(work),
+        player_(default_player()),
+        listening_(context.organ, context.condition) {}
+
+  Result<Prepared> run() {
+    if (auto planned = plan(); !planned) return tl::unexpected<Error>(planned.error());
+    for (const std::string& fault : check(context_.organ, plan_))
+      plan_.remarks.push_back("The plan's own check: " + fault);
+    if (auto filled = describe(); !filled) return tl::unexpected<Error>(filled.error());
+    if (work_.stop.stop_requested()) return fail("Stopped before anything was written.");
+    if (auto made = make_folder(request_.out); !made) return tl::unexpected<Error>(made.error());
+    if (auto sheet = write_sheet(); !sheet) return tl::unexpected<Error>(sheet.error());
+    for (const Sounded& s : scores_) {
+      if (auto marked = write_marked_copy(s); !marked) return tl::unexpected<Error>(marked.error());
+      if (auto heard = write_preview(s); !heard) return tl::unexpected<Error>(heard.error());
+    }
+    return std::move(out_);
+  }
+
+ private:
+  // -- planning ------------------------------------------------------------------------------------------------------
+  Result<void> plan() {
+    if (auto barred = never(); !barred) return barred;
+    if (request_.service) return plan_service();
+    if (request_.hymn) {
+      auto hymn = parse_hymn(*request_.hymn);
+      if (!hymn) return tl::unexpected<Error>(hymn.error());
+      if (auto set = overrule(*hymn); !set) return set;
+      return add_hymn(*hymn);
+    }
+    if (request_.score) {
+      auto read = read_score(*request_.score);
+      if (!read) return tl::unexpected<Error>(read.error());
+      if (read->score.hymn || request_.verses) {
+        Hymn hymn;
+        hymn.verses.resize(static_cast<std::size_t>(request_.verses.value_or(1)));
+        if (!request_.verses)
+          plan_.remarks.push_back("The number of verses was not said: one is planned (--verses 4 plans four).");
+        if (auto set = overrule(hymn); !set) return set;
+        return add_hymn_with_score(hymn, std::move(*read), request_.tempo);
+      }
+      Piece piece;
+      piece.number = request_.number.value_or("");
+      piece.title = read->score.title;
+      piece.tempo = request_.tempo;
+      return add_piece(piece, std::move(*read));
+    }
+    return fail("Nothing was given to prepare: a score, --hymn or --service.");
+  }
+
+  Result<void> never() {
+    for (const std::string& name : request_.never) {
+      const auto r = parse_registration(context_.organ, name);
+      if (!r) return fail(r.error().message, "--not");
+      for (const Knob k : knobs(context_.organ, *r)) wish_.never.push_back(k);
+    }
+    return {};
+  }
+
+  Result<void> overrule(Hymn& h) {
+    if (request_.number) h.number = *request_.number;
+    if (request_.verses) h.verses.resize(static_cast<std::size_t>(*request_.verses));
+    if (request_.bass) h.bass = *request_.bass;
+    if (request_.play_over) h.play_over = *request_.play_over;
+    if (request_.singers) h.singers.count = *request_.singers;
+    if (request_.tempo) {
+      h.quarters_per_minute = *request_.tempo;
+      h.tempo_assumed = false;
+    }
+    for (const std::string& w : request_.words) {
+      if (auto set = set_words(h, w); !set) return set;
+    }
+    return {};
+  }
+
+  Result<void> add_hymn(const Hymn& hymn) {
+    return plan_hymn(plan_, context_.organ, listening_, hymn, player_, wish_, work_);
+  }
+
+  Result<void> add_hymn_with_score(Hymn hymn, ReadScore read, std::optional<double> tempo) {
+    if (!hymn.metre.empty()) {
+      if (const auto metre = parse_metre(hymn.metre)) find_lines(read.score, *metre);
+    }
+    take_from_score(hymn, read.score, tempo);
+    if (auto planned = add_hymn(hymn); !planned) return planned;
+    for (const std::string& r : read.score.remarks) plan_.items.back().remarks.push_back(r);
+    scores_.push_back({static_cast<int>(plan_.items.size()) - 1,
+                       std::move(read),
+                       {hymn.quarters_per_minute, tempo, hymn.gap_quarters}});
+    return {};
+  }
+
+  Result<void> add_piece(const Piece& piece, ReadScore read) {
+    auto planned = plan_piece(plan_, context_.organ, listening_, read.score, piece, player_, wish_, work_);
+    if (!planned) return planned;
+    scores_.push_back({static_cast<int>(plan_.items.size()) - 1,
+                       std::move(read),
+                       {piece.fallback_quarters_per_minute, piece.tempo, 0}});
+    return {};
+  }
+
+  Result<void> plan_service() {
+    const auto text = read_text_file(*request_.service, service_file_limit);
+    if (!text) return tl::unexpected<Error>(text.error());
+    auto service = read_service(*text, request_.service->string());
+    if (!service) return tl::unexpected<Error>(service.error());
+    heading_ = service->name;
+    date_ = service->date;
+    for (const ServiceItem& i : service->items) {
+      if (auto added = add_item(i, *service); !added) {
+        Error e = added.error();
+        e.where = fmt::format("{}:{}{}{}", request_.service->string(), i.line, e.where.empty() ? "" : ": ", e.where);
+        return tl::unexpected<Error>(e);
+      }
+      if (work_.stop.stop_requested()) return fail("Stopped before anything was written.");
+    }
+    return {};
+  }
+
+  Result<void> add_item(const ServiceItem& i, const Service& service) {
+    std::optional<ReadScore> read;
+    if (!i.score.empty()) {
+      auto r = read_score(request_.service->parent_path() / i.score);
+      if (!r) return tl::unexpected<Error>(r.error());
+      read = std::move(*r);
+    }
+    switch (i.kind) {
+      case ServiceItem::Kind::hymn:
+      case ServiceItem::Kind::psalm: {
+        Hymn h;
+        if (auto set = board_hymn(h, i, service); !set) return set;
+        return read ? add_hymn_with_score(std::move(h), std::move(*read), i.tempo) : add_hymn(h);
+      }
+      case ServiceItem::Kind::voluntary: {
+        if (!read) return without_score(i);
+        Piece piece;
+        piece.number = i.number;
+        piece.title = i.title.empty() ? read->score.title : i.title;
+        if (!i.when.empty())
+          piece.title += i.when == "after" ? " (after the service)" : i.when == "before" ? " (before the service)" : "";
+        piece.tempo = i.tempo;
+        return add_piece(piece, std::move(*read));
+      }
+      case ServiceItem::Kind::fill:
+      case ServiceItem::Kind::note: break;
+    }
+    return without_score(i);
+  }
+
+  Result<void> board_hymn(Hymn& h, const ServiceItem& i, const Service& service) {
+    const bool psalm = i.kind == ServiceItem::Kind::psalm;
+    h.kind = psalm ? ItemKind::psalm : ItemKind::hymn;
+    h.number = i.number;
+    h.tune = i.title;
+    if (psalm) {
+      h.tune = i.title.empty() ? fmt::format("Psalm{}", i.number.empty() ? "" : " " + i.number) : i.title;
+      if (i.title.empty()) h.number.clear();
+      h.metre = i.double_chant ? "double chant" : "single chant";
+      h.lines = 2;
+      h.play_over = PlayOver::whole;
+      h.bass = Bass::hands;  // a chant is mostly taken without pedal
+      h.gap_quarters = 2;
+    }
+    if (!i.key.empty()) {
+      if (auto set = set_key(h, i.key); !set) return set;
+    }
+    if (!i.metre.empty()) {
+      if (auto set = set_metre(h, i.metre); !set) return set;
+    }
+    if (!i.bass.empty()) {
+      const auto bass = parse_bass(i.bass);
+      if (!bass) return tl::unexpected<Error>(bass.error());
+      h.bass = *bass;
+    }
+    if (!i.play_over.empty()) {
+      const auto over = parse_play_over(i.play_over);
+      if (!over) return tl::unexpected<Error>(over.error());
+      h.play_over = *over;
+    }
+    if (service.singers) h.singers.count = *service.singers;
+    if (request_.singers) h.singers.count = *request_.singers;
+    if (i.tempo) {
+      h.quarters_per_minute = *i.tempo;
+      h.tempo_assumed = false;
+    }
+    const std::size_t said = i.words.size();
+    const std::size_t verses = i.verses > 0 ? static_cast<std::size_t>(i.verses) : said;
+    if (verses == 0) return fail("The number of verses is missing: verses = 4.");
+    if (said > verses) return fail(fmt::format("There are {} words for {} verses.", said, verses));
+    h.verses.resize(verses);
+    for (std::size_t v = 0; v < said; ++v) h.verses[v] = parse_verse(i.words[v]);
+    if (psalm && i.gloria) {
+      Verse gloria;
+      gloria.label = "Gloria";
+      gloria.wish = "praise";
+      h.verses.push_back(gloria);
+    }
+    return {};
+  }
+
+  // A piece from paper, or music of a length: one state, softly, until its score or its sections are known.
+  Result<void> without_score(const ServiceItem& i) {
+    Hymn h;
+    h.kind = ItemKind::piece;
+    h.number = i.number;
+    h.tune = !i.title.empty() ? i.title : i.kind == ServiceItem::Kind::note ? "Give the note" : "Music to fill";
+    h.metre = i.minutes ? fmt::format("{:g} minutes", *i.minutes) : "";
+    h.play_over = PlayOver::none;
+    h.verses.resize(1);
+    h.verses[0].label = "Throughout";
+    h.verses[0].wish = i.words.empty() ? "quiet" : i.words.front();
+    if (auto planned = add_hymn(h); !planned) return planned;
+    plan_.items.back().subtitle = h.metre;
+    plan_.items.back().remarks = {"Planned without a score: one registration throughout."};
+    return {};
+  }
+
+  // -- what it was made from -----------------------------------------------------------------------------------------
+  Result<void> describe() {
+    PlanFile& f = out_.file;
+    const auto organ_text = read_text_file(context_.folder / "organ.toml", std::size_t{4} << 20);
+    if (!organ_text) return tl::unexpected<Error>(organ_text.error());
+    f.organ_hash = sha256(*organ_text);
+    if (const auto day = read_text_file(context_.folder / "day.toml", std::size_t{4} << 20))
+      f.overlay_hash = sha256(*day);
+    f.organ_id = context_.organ.id;
+    f.organ_name = context_.organ.name;
+    f.invented = context_.organ.invented;
+    f.day = context_.day.day;
+    f.day_origin = context_.day.origin;
+    f.faults = faults_of_the_day(context_);
+    if (!scores_.empty() && !request_.service) {
+      const Sounded& s = scores_.front();
+      f.score_name = s.read.path.filename().string();
+      f.score_hash = sha256(s.read.bytes);
+      const OnKeyboards on = plan_.items.front().sections.back().keyboards;
+      for (std::size_t i = 0; i < s.read.score.staves.size(); ++i) {
+        const Stave& stave = s.read.score.staves[i];
+        const auto keyboard = stave.role == Role::feet         ? on.feet
+                              : stave.role == Role::left_hand  ? on.left
+                              : stave.role == Role::not_played ? std::nullopt
+                                                               : on.right;
+        f.staves.push_back({static_cast<int>(i) + 1, stave.name, std::string{word(stave.role)}, stave.role_reason,
+                            keyboard ? context_.organ.keyboards[static_cast<std::size_t>(*keyboard)].id : ""});
+      }
+    }
+    for (const std::string& n : context_.notes) plan_.remarks.push_back(n);
+    f.plan = plan_;
+    return {};
+  }
+
+  // -- files ---------------------------------------------------------------------------------------------------------
+  Result<void> write(const std::string& name, std::string_view text, std::string what) {
+    const auto path = request_.out / name;
+    if (auto written = write_text_file(path, text); !written) return written;
+    out_.written.push_back({path, std::move(what)});
+    return {};
+  }
+
+  Result<void> write_sheet() {
+    CueSheet sheet;
+    sheet.heading = heading_;
+    sheet.date = !context_.day.day.empty() ? context_.day.day : date_;
+    sheet.faults = out_.file.faults;
+    const Density d = density(context_.organ, plan_);
+    out_.one_side = d != Density::overflowing;
+    if (!out_.one_side) {
+      out_.remarks.push_back("The cue sheet takes more than one side in 14 point; it is not set smaller.");
+    }
+    if (auto w = write("cues.html", cue_sheet_html(context_.organ, plan_, sheet), "cue sheet; reasons on its back"); !w)
+      return w;
+    return write("plan.json", write_plan(context_.organ, out_.file), "the plan, for Calcant and other programs");
+  }
+
+  // The first file of a kind keeps the plain name; a service's further scores carry their item's number.
+  [[nodiscard]] std::string file_name(const Sounded& s, const std::string& stem, const std::string& ending) const {
+    return request_.service ? fmt::format("{}-{}{}", stem, s.item + 1, ending) : stem + ending;
+  }
+
+  Result<void> write_marked_copy(const Sounded& s) {
+    if (!s.read.musicxml) {
+      out_.remarks.push_back("A MIDI file has no notation to mark, so there is no marked copy.");
+      return {};
+    }
+    std::vector<musicxml::Mark> marks;
+    const Organ& organ = context_.organ;
+    const Item& item = plan_.items[static_cast<std::size_t>(s.item)];
+    const auto mark = [&](std::string text, int bar, Rational at) {
+      musicxml::Mark m;
+      m.kind = musicxml::Mark::Kind::registration;
+      m.text = std::move(text);
+      m.bar = bar;
+      m.at = at;
+      marks.push_back(std::move(m));
+    };
+    std::string start;
+    for (const Knob k : knobs(organ, item.sections.front().drawn)) {
+      if (k.kind == Knob::Kind::stop) {
+        const auto d = static_cast<std::size_t>(organ.stops[static_cast<std::size_t>(k.index)].division);
+        start += fmt::format("{}{} {}", start.empty() ? "" : ", ", short_division(organ.divisions[d].name),
+                             short_name(organ, k));
+      } else {
+        start += fmt::format("{}{}", start.empty() ? "" : ", ", short_name(organ, k));
+      }
+    }
+    mark(start, 0, Rational{0});
+    for (const Cue& c : plan_.cues) {
+      if (c.item != s.item || !c.window) continue;
+      std::string text;
+      if (c.moment.verse > 0) text = fmt::format("to v{}: ", c.moment.verse + 1);
+      std::string what;
+      for (const Knob k : c.draw) what += fmt::format("{}+ {}", what.empty() ? "" : "  ", short_name(organ, k));
+      for (const Knob k : c.put_in) what += fmt::format("{}off {}", what.empty() ? "" : "  ", short_name(organ, k));
+      for (const BoxSetting b : c.boxes)
+        what += fmt::format("{}box {}", what.empty() ? "" : "  ",
+                            b.opening <= 0.01F   ? "shut"
+                            : b.opening >= 0.99F ? "open"
+                                                 : "half open");
+      if (c.go_to && c.go_to->right) {
+        what += fmt::format("{}{}", what.empty() ? "" : "  ",
+                            short_division(organ.keyboards[static_cast<std::size_t>(*c.go_to->right)].name));
+      }
+      mark(text + what, c.moment.bar_index, c.moment.at);
+    }
+    auto marked = musicxml::write_marked(s.read.bytes, marks);
+    if (!marked) return tl::unexpected<Error>(marked.error());
+    return write(file_name(s, "marked", ".musicxml"), *marked, "the score with the registration written in");
+  }
+
+  Result<void> write_preview(const Sounded& s) {
+    if (!request_.preview) return {};
+    const Performance performance = perform(context_.organ, plan_, s.item, s.read.score, s.settings);
+    if (performance.events.empty() || performance.length > Seconds{longest_preview_minutes * 60}) {
+      out_.remarks.push_back(
+          fmt::format("{} is not rendered as sound: it lasts more than {:g} minutes, or nothing of it sounds.",
+                      plan_.items[static_cast<std::size_t>(s.item)].title, longest_preview_minutes));
+      return {};
+    }
+    const auto path = request_.out / file_name(s, "preview", ".flac");
+    auto writer = AudioWriter::create(path, AudioFormat::flac, static_cast<int>(sample_rate_hz), 2);
+    if (!writer) return tl::unexpected<Error>(writer.error());
+    RenderSettings settings;
+    // Listening gain: the loudest this can become is put 3 dB under full scale. Stated beside the file.
+    settings.gain = Decibels{0} - predicted_peak(performance, listening_, settings) - Decibels{3};
+    const auto rendered = render(
+        performance, listening_, settings, [&](std::span<const float> block) { return writer->write(block); }, work_);
+    if (!rendered) return tl::unexpected<Error>(rendered.error());
+    if (auto finished = writer->finish(); !finished) return finished;
+    out_.written.push_back(
+        {path, fmt::format("preview in the nave, listening gain {:+.0f} dB", settings.gain.value())});
+    return {};
+  }
+
+  const OrganContext& context_;
+  const PrepareRequest& request_;
+  const Work& work_;
+  Player player_;
+  Listening listening_;
+  PaletteWish wish_;
+  Plan plan_;
+  std::vector<Sounded> scores_;
+  std::string heading_;
+  std::string date_;
+  Prepared out_;
+};
+
+}  // namespace
+
+std::vector<std::string> faults_of_the_day(const OrganContext& context) {
+  std::vector<std::string> out;
+  for (const auto& d : context.day.dead) {
+    const auto rank = rank_by_id(context.organ, d.rank);
+    if (!rank) continue;
+    const Rank& r = context.organ.ranks[static_cast<std::size_t>(*rank)];
+    out.push_back(fmt::format("{}, {}: {}", r.name, name(Note{r.low_key.midi + d.number - 1}),
+                              d.note.empty() ? "does not speak" : d.note));
+  }
+  for (const Stop& s : context.organ.stops) {
+    if (s.out_of_use) {
+      out.push_back(fmt::format("{} {}: out of use", context.organ.divisions[static_cast<std::size_t>(s.division)].name,
+                                full_name(s)));
+    }
+  }
+  return out;
+}
+
+Result<Prepared> prepare(const OrganContext& context, const PrepareRequest& request, const Work& work) {
+  return Job(context, request, work).run();
+}
+
+std::string json_text(const OrganContext& context, const Prepared& p) {
+  Json j;
+  j["organ"] = context.organ.id;
+  j["invented"] = context.organ.invented;
+  j["files"] = Json::array();
+  for (const auto& w : p.written) j["files"].push_back({{"path", w.path.string()}, {"what", w.what}});
+  j["one_side"] = p.one_side;
+  j["remarks"] = p.remarks;
+  j["plan"] = Json::parse(write_plan(context.organ, p.file));
+  return dump(j);
+}
+
+}  // namespace calcant
