@@ -209,11 +209,12 @@ class Checker {
     }
     const HandSpan& span = left ? player_.right : player_.left;
     const int width = *keys.rbegin() - *keys.begin();
-    if (static_cast<int>(keys.size()) > keys_in_a_hand || width > span.most.value) {
+    const auto now = onsets_.find(t);
+    const int reach = now == onsets_.end() ? span.most.value : span.comfortable.value;
+    if (static_cast<int>(keys.size()) > keys_in_a_hand || width > reach) {
       return fmt::format("The {} hand has notes that the other cannot take: {} keys over {} semitones.", word(c.hand),
                          keys.size(), width);
     }
-    const auto now = onsets_.find(t);
     if (now != onsets_.end() && now != onsets_.begin() && tempo_.at(t) - tempo_.at(*std::prev(now)) < easy_onsets) {
       return "Notes follow too fast for one hand to play for two.";
     }

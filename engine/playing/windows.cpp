@@ -68,8 +68,8 @@ std::vector<Stretch> stretches(const Score& score, const std::vector<Span>& apar
   return out;
 }
 
-bool fits(NoteSet keys, const HandSpan& span) {
-  return keys.empty() || (keys.size() <= keys_in_a_hand && keys.highest() - keys.lowest() <= span.most.value);
+bool fits(NoteSet keys, int span) {
+  return keys.empty() || (keys.size() <= keys_in_a_hand && keys.highest() - keys.lowest() <= span);
 }
 
 class Finder {
@@ -111,7 +111,8 @@ class Finder {
     if (own.empty()) return WindowKind::rest;
     if (apart(s)) return std::nullopt;
     const NoteSet both = own | (s.keys[index(other(h))] - s.feet);
-    if (!fits(both, h == Hand::left ? player_.right : player_.left)) return std::nullopt;
+    const HandSpan& span = h == Hand::left ? player_.right : player_.left;
+    if (!fits(both, s.onset ? span.comfortable.value : span.most.value)) return std::nullopt;
     if (!s.onset) return WindowKind::held_by_other;
     if (tempo_.at(s.from) - tempo_.at(std::max(last_onset, Rational{})) < easy_onsets && last_onset >= Rational{}) {
       return std::nullopt;

@@ -1,7 +1,7 @@
 // Free hands: when a hand may leave the keys, for how long, and whether that is long enough for this player.
 //
 // A hand is free while it has nothing to play, or while the other hand holds or takes its notes: five keys at most,
-// within the other hand's span, both on one manual, and no two beginnings nearer than `easy_onsets` while one hand plays
+// within the other hand's span (what it must strike, within what it spans at ease), both on one manual, and no two beginnings nearer than `easy_onsets` while one hand plays
 // for two. Notes that the feet play on the same key may be left to them. Everything is counted from the presses.
 // check.hpp asks the same question again by another way.
 #pragma once

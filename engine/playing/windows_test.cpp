@@ -240,10 +240,10 @@ TEST(CheckChanges, CatchesPlantedFaults) {
   bad.knobs = 7;
   EXPECT_TRUE(finds(check(bad), Breach::Kind::too_short));
   bad = good;
-  bad.from = Rational{1};
+  bad.from = Rational{0};
   bad.to = Rational{4};
   EXPECT_TRUE(check(bad).empty());  // the right hand holds C4 and takes C3: an octave
-  p.right.most = given(11, "a small hand");
+  p.right.comfortable = given(11, "a small hand");
   EXPECT_TRUE(finds(check(bad), Breach::Kind::hand_needed));
   bad.hand = Hand::right;
   bad.side = Jamb::right;
