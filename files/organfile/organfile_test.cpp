@@ -89,6 +89,13 @@ TEST(OrganFile, CaretStandsUnderItsPlaceBehindLettersOfSeveralBytes) {
   EXPECT_THAT(to_string(faults[0]), HasSubstr("\n               ^"));
 }
 
+TEST(OrganFile, CaretStaysInsideALongLineThatIsNoText) {
+  const NamedText pipes{"pipes.csv", "rank,pipe,cents,from\nopen,1,1" + std::string(300, '\xBF') + ",nobody\n"};
+  const auto read = read_organ(head + stop_line, "organ.toml", &pipes);
+  ASSERT_FALSE(read);
+  for (const Fault& f : read.error()) EXPECT_LE(f.caret, static_cast<int>(f.text.size())) << to_string(f);
+}
+
 TEST(OrganFile, NewerVersionIsRefusedWithOneSentence) {
   const auto faults = faults_of("version = 2\nfuture = true\n");
   ASSERT_EQ(faults.size(), 1U);
