@@ -4,7 +4,7 @@ namespace calcant::cli {
 
 std::vector<Group> all_commands() {
   return {
-      {"The organ", {spec_command(), sounding_command()}},
+      {"The organ", {new_command(), spec_command(), sounding_command(), couplers_command()}},
       {"A Sunday", {prepare_command()}},
       {"The ear", {ear_command()}},
       {"Care", {fault_command(), fault_list_command(), fault_close_command(), tuner_list_command()}},
