@@ -168,13 +168,18 @@ class Job {
     if (request_.score) {
       auto read = read_score(*request_.score);
       if (!read) return tl::unexpected<Error>(read.error());
-      if (read->score.hymn || request_.verses) {
+      if (read->score.hymn) {
         Hymn hymn;
         hymn.verses.resize(static_cast<std::size_t>(request_.verses.value_or(1)));
         if (!request_.verses)
           plan_.remarks.push_back("The number of verses was not said: one is planned (--verses 4 plans four).");
         if (auto set = overrule(hymn); !set) return set;
         return add_hymn_with_score(hymn, std::move(*read), request_.tempo);
+      }
+      if (request_.verses.value_or(1) > 1 || request_.bass) {
+        plan_.remarks.push_back(
+            "The score is not a hymn by its looks (two staves, four parts that move together), so verses and "
+            "who takes the bass were passed over; it is planned as a piece.");
       }
       Piece piece;
       piece.number = request_.number.value_or("");
@@ -466,6 +471,11 @@ class Job {
 
   Result<void> write_preview(const Sounded& s) {
     if (!request_.preview) return {};
+    if (request_.service) {
+      if (&s == &scores_.front())
+        out_.remarks.push_back("A service is not rendered as sound; prepare one of its scores by itself to hear it.");
+      return {};
+    }
     const Performance performance = perform(context_.organ, plan_, s.item, s.read.score, s.settings);
     if (performance.events.empty() || performance.length > Seconds{longest_preview_minutes * 60}) {
       out_.remarks.push_back(

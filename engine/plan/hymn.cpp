@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cctype>
+#include <cmath>
 #include <limits>
 #include <utility>
 
@@ -33,10 +34,11 @@ double leaning(std::size_t verse, std::size_t verses) {
   return verse % 2 == 1 ? 0.35 : 0.55;
 }
 
-// What a difference costs, in the one currency of the search: 1 = a verse 2 phon off its level.
-constexpr double phon_per_unit = 2.0;
-constexpr double per_knob = 0.12;         // one knob moved between verses
-constexpr double per_knob_before = 0.02;  // before a hymn begins there is time
+// What a difference costs, in the one currency of the search: 1 = a verse 1.2 phon off its level.
+constexpr double phon_per_unit = 1.2;
+constexpr double near_enough = 0.7;       // phon: nobody hears that from one verse to the next
+constexpr double per_knob = 0.2;          // one knob moved between verses
+constexpr double per_knob_before = 0.05;  // before a hymn begins there is time
 constexpr double no_time = 25.0;          // a change that cannot be made in its window
 constexpr double box_moved = 0.1;
 constexpr double manual_changed = 0.05;
@@ -124,7 +126,7 @@ class Planner {
   }
 
   [[nodiscard]] double own_cost(std::size_t v, const Shade& s) const {
-    const double off = (s.loudness.value() - target(v)) / phon_per_unit;
+    const double off = std::max(0.0, std::abs(s.loudness.value() - target(v)) - near_enough) / phon_per_unit;
     const double under = std::max(0.0, singers_.low.value() - s.loudness.value());
     return off * off + s.against + (hymn_.verses[v].kind == VerseKind::solo ? 0 : under_the_singers * under);
   }
@@ -264,7 +266,7 @@ class Planner {
     if (after_verse) {
       c.moment = moment(*after_verse, hymn_.lines);
       const Move m = move(from, to.drawn, *after_verse);
-      c.mover = m.mover;
+      c.mover = m.mover == Mover::nobody && !c.boxes.empty() ? Mover::foot : m.mover;
       c.window = ChangeWindow{c.moment, moment(*after_verse + 1, 1), m.needed, m.available};
       if (m.lacking() > Seconds{0}) {
         c.mover = Mover::helper;

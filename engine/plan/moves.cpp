@@ -56,8 +56,14 @@ std::vector<std::size_t> cheapest_path(const std::vector<std::size_t>& sizes,
   for (std::size_t s = 0; s < sizes.size(); ++s) {
     best[s].assign(sizes[s], s == 0 ? 0.0 : std::numeric_limits<double>::infinity());
     came[s].assign(sizes[s], 0);
+    // No step costs less than nothing: once the cheapest way so far is not dearer than a beginning, no later one can win.
+    std::vector<std::size_t> order(s > 0 ? sizes[s - 1] : 0);
+    for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
+    if (s > 0)
+      std::stable_sort(order.begin(), order.end(), [&](auto a, auto b) { return best[s - 1][a] < best[s - 1][b]; });
     for (std::size_t j = 0; j < sizes[s]; ++j) {
-      for (std::size_t i = 0; s > 0 && i < sizes[s - 1]; ++i) {
+      for (const std::size_t i : order) {
+        if (best[s - 1][i] >= best[s][j]) break;
         const double cost = best[s - 1][i] + step(s, i, j);
         if (cost < best[s][j]) {
           best[s][j] = cost;

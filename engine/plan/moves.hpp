@@ -31,8 +31,8 @@ struct Move {
 [[nodiscard]] std::vector<BoxSetting> box_moves(const Organ& organ, const Registration& from, const Registration& to);
 
 // Stage s has sizes[s] states (at least one each); own(s, i) is what state i costs by itself, step(s, i, j) what going
-// from state i of stage s - 1 to state j of stage s costs. The states of a cheapest path, one a stage; among equals the
-// first.
+// from state i of stage s - 1 to state j of stage s costs. The states of a cheapest path, one a stage; no cost
+// is negative.
 [[nodiscard]] std::vector<std::size_t> cheapest_path(
     const std::vector<std::size_t>& sizes, const std::function<double(std::size_t, std::size_t)>& own,
     const std::function<double(std::size_t, std::size_t, std::size_t)>& step);

@@ -10,6 +10,7 @@
 namespace calcant {
 namespace {
 
+constexpr double pedal_left_behind = 0.8;
 constexpr double pedal_margin_phon = 2;  // R16; start value, no source for the number
 
 using Stops = std::vector<StopIndex>;
@@ -207,11 +208,14 @@ class Painter {
             Registration both = r;
             draw(both, g.stops);
             // The same knobs serve on either manual: going to the other one draws nothing.
-            finish(both, other, fmt::format("{} {}{}", name(other), u.what, tail));
-            if (coupler) {
-              finish(both, *lead_,
-                     fmt::format("{} {} with {} {} coupled{}", name(*lead_), g.what, name(other), u.what, tail));
-            }
+            const std::string up = fmt::format("{} {}{}", name(other), u.what, tail);
+            const Registration from_above = finish(both, other, up);
+            if (!coupler) continue;
+            const std::string down =
+                fmt::format("{} {} with {} {} coupled{}", name(*lead_), g.what, name(other), u.what, tail);
+            const Registration from_below = finish(both, *lead_, down);
+            keep(from_below, hands_on(other), up);
+            keep(from_above, hands_on(*lead_), down);
           }
         }
       }
@@ -281,11 +285,12 @@ class Painter {
   }
 
   // Adds the pedal that suits, weighs it and keeps it.
-  void finish(Registration r, KeyboardIndex hands, std::string what) {
-    paint(r, {hands, hands, {}}, hands, std::move(what));
+  Registration finish(const Registration& r, KeyboardIndex hands, std::string what) {
+    return paint(r, {hands, hands, {}}, hands, std::move(what));
   }
+  [[nodiscard]] OnKeyboards hands_on(KeyboardIndex k) const { return {k, k, wish_.feet ? pedal_ : std::nullopt}; }
 
-  void paint(Registration r, OnKeyboards on, KeyboardIndex bass_from, std::string what) {
+  Registration paint(Registration r, OnKeyboards on, KeyboardIndex bass_from, std::string what) {
     if (wish_.feet && pedal_) {
       on.feet = pedal_;
       const Registration without = r;
@@ -308,6 +313,11 @@ class Painter {
       if (chosen == nullptr && !pedals_.empty()) chosen = &pedals_.front();
       if (chosen != nullptr) draw(r, *chosen);
     }
+    keep(r, on, std::move(what));
+    return r;
+  }
+
+  void keep(const Registration& r, const OnKeyboards& on, std::string what) {
     const bool known =
         std::any_of(shades_.begin(), shades_.end(), [&](const Shade& s) { return s.drawn == r && s.on == on; });
     if (known) return;
@@ -315,8 +325,19 @@ class Painter {
     Occasion occasion;
     occasion.on = *on.right;
     occasion.use = *on.right == *on.left ? Use::hymn : Use::solo;
-    s.against = cost_of(advise(organ_, r, occasion));
+    if (on.feet) {
+      occasion.manual = scales_.hands(r, on);
+      occasion.pedal = s.pedal;
+    }
+    s.against = cost_of(advise(organ_, r, occasion)) + (pedal_follows(r, on) ? 0 : pedal_left_behind);
     shades_.push_back(std::move(s));
+  }
+
+  // R17: the pedal's coupler is that of the manual the hands are on, where there is one.
+  [[nodiscard]] bool pedal_follows(const Registration& r, const OnKeyboards& on) const {
+    if (!on.feet) return true;
+    const auto c = unison_coupler(organ_, *on.feet, home(*on.right), wish_);
+    return !c || r.couplers[static_cast<std::size_t>(*c)];
   }
 
   std::vector<Shade> sorted() {

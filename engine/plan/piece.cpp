@@ -3,11 +3,13 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
 #include <set>
 #include <utility>
 
 #include "engine/plan/moves.hpp"
+#include "engine/playing/windows.hpp"
 
 namespace calcant {
 namespace {
@@ -22,9 +24,10 @@ constexpr Dynamic dynamics[] = {{"ppp", 0.0}, {"pp", 0.05}, {"p", 0.2},   {"mp",
 constexpr double unmarked_share = 0.5;
 constexpr std::size_t chords_weighed = 6;
 
-constexpr double phon_per_unit = 2.0;
-constexpr double per_knob = 0.12;
-constexpr double no_time = 25.0;
+constexpr double phon_per_unit = 1.2;
+constexpr double near_enough = 0.7;  // phon
+constexpr double per_knob = 0.2;
+constexpr double no_time = 8.0;  // a second lacking: a helper is asked for before the music goes without its dynamic
 constexpr double box_moved = 0.1;
 
 struct Stretch {
@@ -49,13 +52,42 @@ std::vector<Stretch> stretches(const Score& score) {
   return out;
 }
 
-// When somebody last let go before a time, in performed quarters.
-Rational let_go(const std::vector<Press>& presses, Rational before, Role role) {
+// What a hand can use before a change at `t`, and when it may begin: its longest window that lasts until then, no more
+// than `longest_lead` before, so that what is drawn is not heard long before its place. With `rests_only` no window counts
+// in which the other hand must play for it.
+constexpr double longest_lead = 4;         // seconds
+constexpr double end_near_quarters = 0.5;  // a window that ends this much before the change still serves
+
+struct HandTime {
+  Seconds seconds;
+  Rational from;
+};
+HandTime hand_time(const std::vector<Window>& all, const Tempo& tempo, Hand hand, Rational t, Rational not_before,
+                   bool rests_only) {
+  HandTime best{Seconds{0}, t};
+  for (const Window& w : all) {
+    if (w.hand != hand || w.from >= t || (w.to - t).to_double() < -end_near_quarters) continue;
+    if (rests_only && w.kind != WindowKind::rest) continue;
+    const Rational to = std::min(w.to, t);
+    Rational from = std::max(w.from, not_before);
+    if (from >= to) continue;
+    double seconds = (tempo.at(to) - tempo.at(from)).value();
+    if (seconds > longest_lead) {
+      from = to - Rational{static_cast<std::int64_t>(longest_lead * tempo.quarters_per_minute(t) / 60 * 16), 16};
+      from = std::max(from, w.from);
+      seconds = (tempo.at(to) - tempo.at(from)).value();
+    }
+    if (seconds > best.seconds.value()) best = {Seconds{seconds}, from};
+  }
+  return best;
+}
+
+// When the feet last let go before a time.
+Rational feet_let_go(const std::vector<Press>& presses, Rational before) {
   Rational last{0};
   for (const Press& p : presses) {
     if (p.start >= before) break;
-    if (p.role != role && !(p.role == Role::either_hand && role != Role::feet)) continue;
-    last = std::max(last, std::min(p.end, before));
+    if (p.role == Role::feet) last = std::max(last, std::min(p.end, before));
   }
   return last;
 }
@@ -116,25 +148,35 @@ Result<void> plan_piece(Plan& plan, const Organ& organ, const Listening& listeni
 
   const Tempo tempo(score, piece.fallback_quarters_per_minute, piece.tempo);
   const std::vector<Stretch> parts = stretches(score);
+  const std::vector<Window> free_hands = windows(score, player, tempo);
   struct Rest {
-    FreeTime free;
-    Rational left, right;  // when each hand let go
+    FreeTime one;   // where one hand moves, the other may play for it
+    FreeTime both;  // where both move, neither can
+    Rational left, right;
   };
   std::vector<Rest> rests(parts.size());
   for (std::size_t i = 1; i < parts.size(); ++i) {
     const Rational t = parts[i].from;
-    Rest& r = rests[i];
-    r.left = let_go(all, t, Role::left_hand);
-    r.right = let_go(all, t, Role::right_hand);
-    const Rational foot = let_go(all, t, Role::feet);
-    r.free = {tempo.at(t) - tempo.at(r.left), tempo.at(t) - tempo.at(r.right), tempo.at(t) - tempo.at(foot)};
+    const Rational since = parts[i - 1].from;
+    const Seconds foot = tempo.at(t) - tempo.at(feet_let_go(all, t));
+    const HandTime left = hand_time(free_hands, tempo, Hand::left, t, since, false);
+    const HandTime right = hand_time(free_hands, tempo, Hand::right, t, since, false);
+    rests[i].one = {left.seconds, right.seconds, foot};
+    rests[i].both = {hand_time(free_hands, tempo, Hand::left, t, since, true).seconds,
+                     hand_time(free_hands, tempo, Hand::right, t, since, true).seconds, foot};
+    rests[i].left = left.from;
+    rests[i].right = right.from;
   }
+  const auto move = [&](std::size_t s, const Registration& from, const Registration& to) {
+    const Move m = move_for(organ, from, to, player, rests[s].one);
+    return m.mover == Mover::both_hands ? move_for(organ, from, to, player, rests[s].both) : m;
+  };
 
   const bool first = plan.items.empty();
   const Registration before = first ? Registration{} : plan.state(static_cast<int>(plan.items.size()) - 1, 1 << 20);
   const auto own = [&](std::size_t s, std::size_t i) {
     const double target = low + parts[s].share * (high - low);
-    const double off = (shades[i].loudness.value() - target) / phon_per_unit;
+    const double off = std::max(0.0, std::abs(shades[i].loudness.value() - target) - near_enough) / phon_per_unit;
     return off * off + shades[i].against + (s == 0 && !first ? 0.02 * knobs_moved(before, shades[i].drawn) : 0);
   };
   const auto step = [&](std::size_t s, std::size_t i, std::size_t j) {
@@ -142,7 +184,7 @@ Result<void> plan_piece(Plan& plan, const Organ& organ, const Listening& listeni
     const Shade& b = shades[j];
     return per_knob * knobs_moved(a.drawn, b.drawn) + (a.on == b.on ? 0 : 0.05) +
            box_moved * static_cast<double>(box_moves(organ, a.drawn, b.drawn).size()) +
-           no_time * move_for(organ, a.drawn, b.drawn, player, rests[s].free).lacking().value();
+           no_time * move(s, a.drawn, b.drawn).lacking().value();
   };
   const auto path = cheapest_path(std::vector<std::size_t>(parts.size(), shades.size()), own, step);
 
@@ -192,9 +234,9 @@ Result<void> plan_piece(Plan& plan, const Organ& organ, const Listening& listeni
       if (then_on != shade.on) c.go_to = shade.on;
       c.why = section.why.back();
       c.moment = section.from;
-      const FreeTime free = s > 0 ? rests[s].free : FreeTime{Seconds{3600}, Seconds{3600}, Seconds{3600}};
-      const Move m = move_for(organ, then, shade.drawn, player, free);
-      c.mover = m.mover;
+      const FreeTime at_leisure{Seconds{3600}, Seconds{3600}, Seconds{3600}};
+      const Move m = s > 0 ? move(s, then, shade.drawn) : move_for(organ, then, shade.drawn, player, at_leisure);
+      c.mover = m.mover == Mover::nobody && !c.boxes.empty() ? Mover::foot : m.mover;
       if (s > 0) {
         const Rational begins = m.mover == Mover::right_hand  ? rests[s].right
                                 : m.mover == Mover::left_hand ? rests[s].left

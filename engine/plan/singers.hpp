@@ -1,7 +1,7 @@
 // How loud people singing are: what an organ has to stand up to.
 //
-// An ordinary singer in a congregation is taken to radiate 80 dB re 1 pW, give or take 5 (assumed, from memory of vocal
-// efforts between "raised" and "loud" in ISO 9921: 66 and 72 dB(A) at 1 m); partials fall by 6 dB an octave to 1 kHz and
+// An ordinary singer in a congregation is taken to radiate 74 dB re 1 pW, give or take 5 (assumed; from memory of the vocal
+// efforts of ISO 9921, "raised": 66 dB(A) at 1 m in front); partials fall by 6 dB an octave to 1 kHz and
 // 12 dB beyond (assumed). Nobody has measured this congregation: every verdict is given at both ends of the band.
 #pragma once
 
@@ -13,7 +13,7 @@ namespace calcant {
 
 struct Singers {
   int count = 40;
-  Decibels each{80};  // sound power, dB re 1 pW
+  Decibels each{74};  // sound power, dB re 1 pW
   double band = 5;    // dB either way
 };
 

@@ -35,6 +35,7 @@ header .organ { font-size: 14pt; text-align: right; }
 .state .div { white-space: nowrap; }
 .state .label { font-variant: small-caps; letter-spacing: .02em; }
 .state b { font-weight: 700; }
+.k, .change > span { white-space: nowrap; }
 .sep { padding: 0 .18em; }
 .group { padding-right: .55em; }
 .helper { border: 1pt solid #000; padding: 0 1.2mm; font-weight: 700; }
@@ -96,7 +97,7 @@ std::string name_of(const Organ& organ, Knob k, bool brief) {
 std::string box_words(float opening) {
   if (opening <= 0.01F) return "shut";
   if (opening >= 0.99F) return "open";
-  return fmt::format("{:.0f}/10 open", std::round(opening * 10));
+  return opening < 0.5F ? "a little open" : "half open";
 }
 
 std::string keyboard_words(const Organ& organ, const OnKeyboards& on, bool brief) {
@@ -175,6 +176,8 @@ class Sheet {
       // What is drawn for the play-over is verse 1's state: its cue belongs to the first step that is printed.
       const Cue* c = cue_to(plan_, i, s);
       if (c == nullptr && over && s == 1) c = cue_to(plan_, i, 0);
+      // In a piece a dynamic that moves nothing needs no line.
+      if (it.kind == ItemKind::piece && c == nullptr && s > 0) continue;
       out += step(it, it.sections[s], c, i == 0 && s == (over ? 1U : 0U));
     }
     return out + "</section>\n";
@@ -218,11 +221,12 @@ class Sheet {
       for (const Knob k : g.knobs) {
         const std::string name = escaped(name_of(organ_, k, brief_));
         const bool bold = first || is_new(c, k);
-        list += fmt::format("{}{}",
-                            list.empty() ? ""
-                            : brief_     ? ", "
-                                         : "<span class=\"sep\">&middot;</span>",
-                            bold && !first ? "<b>" + name + "</b>" : name);
+        list +=
+            fmt::format("{}{}",
+                        list.empty() ? ""
+                        : brief_     ? ", "
+                                     : "<span class=\"sep\">&middot;</span>",
+                        bold && !first ? "<b class=\"k\">" + name + "</b>" : "<span class=\"k\">" + name + "</span>");
       }
       const std::string label =
           g.label == "Couplers"
@@ -334,6 +338,7 @@ std::string cue_sheet_text(const Organ& organ, const Plan& plan) {
       const Section& section = it.sections[s];
       const Cue* c = cue_to(plan, i, s);
       const bool first = i == 0 && s == 0;
+      if (it.kind == ItemKind::piece && c == nullptr && s > 0) continue;
       std::string line = fmt::format("  {:<10} ", section.label);
       if (first || c != nullptr) {
         std::string what;

@@ -15,9 +15,9 @@ constexpr std::size_t most_faults = 30;
 constexpr std::size_t longest_text = 300;
 
 const std::vector<std::string> top_keys{"version", "name", "date", "singers", "invented", "item"};
-const std::vector<std::string> item_keys{"kind",  "number",  "title",  "tune",      "chant", "key",
-                                         "metre", "lines",   "verses", "bass",      "words", "file",
-                                         "tempo", "minutes", "gloria", "play_over", "when"};
+const std::vector<std::string> item_keys{"kind",    "number",       "title",  "tune",      "chant", "key",   "metre",
+                                         "lines",   "verses",       "bass",   "words",     "file",  "score", "tempo",
+                                         "minutes", "double_chant", "gloria", "play_over", "when"};
 const std::vector<std::string> kinds{"hymn", "psalm", "voluntary", "fill", "note"};
 
 class Reader {
@@ -163,15 +163,15 @@ class Reader {
     i.verses = whole(t, "verses", 1, most_verses).value_or(0);
     i.bass = string(t, "bass");
     i.play_over = string(t, "play_over");
-    i.score = string(t, "file");
+    i.score = string(t, "score");
+    if (const std::string file = string(t, "file"); !file.empty()) i.score = file;
     i.when = string(t, "when");
     i.tempo = number(t, "tempo", 10, 400);
     i.minutes = number(t, "minutes", 0.1, 120);
     const std::string chant = string(t, "chant");
     i.double_chant = chant == "double";
-    if (!chant.empty() && chant != "single" && chant != "double") {
-      fault(t.get("chant")->source().begin, "A chant is \"single\" or \"double\".");
-    }
+    if (!chant.empty() && chant != "single" && chant != "double" && i.title.empty()) i.title = chant;  // its composer
+    if (t.contains("double_chant")) i.double_chant = truth(t, "double_chant", false);
     i.gloria = truth(t, "gloria", true);
     words(t, i);
     const bool needs_name = i.kind == ServiceItem::Kind::hymn || i.kind == ServiceItem::Kind::voluntary;
