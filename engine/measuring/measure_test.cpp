@@ -1,0 +1,141 @@
+// Runs invented by testing/invented_run.*, which shares no code with the analysis; truth is what was planted.
+#include "engine/measuring/measure.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <cstdio>
+#include <map>
+#include <mutex>
+#include <set>
+#include <thread>
+
+#include "engine/measuring/testing/invented_run.hpp"
+
+namespace calcant {
+namespace {
+
+RunPlan plan_of(const invented::Run& r) {
+  RunPlan plan;
+  for (const auto& k : r.keys) plan.keys.push_back({Note{k.midi}, {Hertz{k.expected}}});
+  return plan;
+}
+
+bool verbose() { return std::getenv("CALCANT_VERBOSE") != nullptr; }
+
+void show(const invented::Run& r, const MeasuredRun& m) {
+  for (const auto& n : m.notes) {
+    const auto& k = r.keys[static_cast<std::size_t>(n.place)];
+    std::printf("%3d fault %d size %+6.2f | %-6s start %7.2f (%7.2f) cents %+7.3f (%+7.3f) ±%.3f level %6.2f (%6.2f) speech %5.1f rise %5.1f ms chiff %5.1f wind %5.1f %s %s\n",
+                n.key.midi, static_cast<int>(k.fault), k.size, word(n.state).data(), n.start ? n.start->value() : -1, k.on,
+                n.cents ? n.cents->value() : NAN, k.cents, n.pitch ? n.pitch->half_width_95.value() : NAN,
+                n.level ? n.level->value() : NAN, k.level_db, n.speech ? 1000 * n.speech->speech.value() : NAN,
+                n.speech ? 1000 * n.speech->rise.value() : NAN, n.speech && n.speech->chiff ? n.speech->chiff->value() : NAN,
+                n.wind_noise ? n.wind_noise->value() : NAN, n.beat ? "BEAT" : "", n.remark.c_str());
+  }
+  for (const auto& d : m.decisions)
+    if (!d.place) std::printf("extra %s %s key %d %.2f-%.2f\n", word(d.state).data(), word(d.extra).data(), d.key.midi, d.from->value(), d.to->value());
+  for (const auto& f : m.findings) std::printf("%s: %s\n", word(f.kind).data(), f.sentence.c_str());
+  for (const auto& s : m.remarks) std::printf("%s\n", s.c_str());
+}
+
+struct Tally {
+  std::map<invented::Fault, std::pair<int, int>> found;  // found, of
+  int accused = 0;
+  int sound = 0;
+  std::string misses;
+};
+
+FindingKind kind_of(const invented::Key& k) {
+  switch (k.fault) {
+    case invented::Fault::tuning: return FindingKind::out_of_tune;
+    case invented::Fault::slow: return FindingKind::slow_speech;
+    case invented::Fault::dead: return FindingKind::dead;
+    case invented::Fault::cipher: return FindingKind::cipher;
+    case invented::Fault::wrong: return FindingKind::wrong_note;
+    case invented::Fault::octave: return FindingKind::off_speech;
+    case invented::Fault::beating: return FindingKind::beats;
+    default: return FindingKind::too_soft;
+  }
+}
+
+void count(Tally& t, const invented::Run& r, const MeasuredRun& m, std::uint64_t seed) {
+  for (const auto& k : r.keys) {
+    std::set<FindingKind> said;
+    for (const auto& f : m.findings)
+      for (const Note n : f.keys)
+        if (n.midi == k.midi) said.insert(f.kind);
+    if (k.fault == invented::Fault::none) {
+      ++t.sound;
+      if (!said.empty()) {
+        ++t.accused;
+        t.misses += "seed " + std::to_string(seed) + " key " + std::to_string(k.midi) + " accused of " + std::string(word(*said.begin())) + "\n";
+      }
+      continue;
+    }
+    auto& [found, of] = t.found[k.fault];
+    ++of;
+    const bool hit = k.fault == invented::Fault::level ? said.contains(FindingKind::too_soft) || said.contains(FindingKind::too_loud)
+                                                       : said.contains(kind_of(k));
+    found += hit;
+    if (!hit) t.misses += "seed " + std::to_string(seed) + " key " + std::to_string(k.midi) + " fault " + std::to_string(static_cast<int>(k.fault)) + " size " + std::to_string(k.size) + " missed\n";
+  }
+}
+
+TEST(MeasureRun, FindsWhatWasPlanted) {
+  const std::uint64_t seed = std::getenv("SEED") ? std::stoul(std::getenv("SEED")) : 3;
+  invented::RunRecipe recipe;
+  if (std::getenv("ROOM")) recipe.room = true;
+  recipe.talk = true;
+  recipe.hum_db = -55;
+  const auto r = invented::run(recipe, seed);
+  const auto m = measure_run(recording_of(r.sound, r.rate), plan_of(r));
+  ASSERT_TRUE(m) << sentence(m.error());
+  if (verbose()) show(r, *m);
+  Tally t;
+  count(t, r, *m, seed);
+  std::printf("%s", t.misses.c_str());
+  for (const auto& [fault, n] : t.found) EXPECT_EQ(n.first, n.second);
+  EXPECT_LE(t.accused, 1);
+}
+
+TEST(MeasureSlow, ManyRandomRuns) {
+  const std::uint64_t runs = std::getenv("RUNS") ? std::stoul(std::getenv("RUNS")) : 100;
+  Tally total;
+  std::mutex lock;
+  std::atomic<std::uint64_t> next{0};
+  const auto work = [&] {
+    for (std::uint64_t s = next++; s < runs; s = next++) {
+      invented::RunRecipe recipe;
+      recipe.talk = s % 3 == 0;
+      recipe.hum_db = s % 2 == 0 ? -60 : -200;
+      recipe.sides = s % 5 == 4;
+      recipe.whole_cents = s % 4 == 1 ? 18.0 : s % 4 == 2 ? -27.0 : 0.0;
+      recipe.white_db = s % 2 == 0 ? -65 : -58;
+      const auto r = invented::run(recipe, s + 100);
+      const auto m = measure_run(recording_of(r.sound, r.rate), plan_of(r));
+      const std::scoped_lock hold(lock);
+      ASSERT_TRUE(m) << sentence(m.error());
+      count(total, r, *m, s + 100);
+    }
+  };
+  {
+    std::jthread other(work);
+    work();
+  }
+  int found = 0;
+  int of = 0;
+  for (const auto& [fault, n] : total.found) {
+    std::printf("fault %d: %d of %d\n", static_cast<int>(fault), n.first, n.second);
+    found += n.first;
+    of += n.second;
+  }
+  std::printf("found %d of %d (%.2f %%), accused %d of %d sound notes (%.2f %%)\n%s", found, of, 100.0 * found / of, total.accused,
+              total.sound, 100.0 * total.accused / total.sound, total.misses.c_str());
+  EXPECT_GE(found, 0.98 * of);
+  EXPECT_LE(total.accused, 0.02 * total.sound);
+}
+
+}  // namespace
+}  // namespace calcant
