@@ -41,12 +41,12 @@ namespace {
 
 constexpr double tolerance = 48.0;  // cents a line may lie off its place
 // What each reading of the recording costs; the cheapest whole reading is taken.
-constexpr double skip_key = 0.65;      // dead (or left out)
-constexpr double wrong_note = 0.85;    // another note in its turn
-constexpr double skip_repeat = 0.25;   // the same note once more
-constexpr double skip_noise = 0.25;    // no steady note at all
-constexpr double skip_note = 0.60;     // a steady note of no key in turn
-constexpr double skip_cipher = 0.20;   // one that sounds on through others
+constexpr double skip_key = 0.65;     // dead (or left out)
+constexpr double wrong_note = 0.85;   // another note in its turn
+constexpr double skip_repeat = 0.25;  // the same note once more
+constexpr double skip_noise = 0.25;   // no steady note at all
+constexpr double skip_note = 0.60;    // a steady note of no key in turn
+constexpr double skip_cipher = 0.20;  // one that sounds on through others
 constexpr double never = 1e6;
 
 double cents_between(double low, double high) { return 1200.0 * std::log2(high / low); }
@@ -60,7 +60,8 @@ bool sounds_on(const Hearing& h, std::size_t i) {
   const double usual = median(std::move(lengths));
   for (std::size_t j = i + 1; j < h.sounds.size(); ++j) {
     const Sound& o = h.sounds[j];
-    if (o.from > s.from + 1.0 && o.from < s.to - 0.7 && std::min(o.to, s.to) - o.from > 0.5 && s.seconds() > usual + 1.5)
+    if (o.from > s.from + 1.0 && o.from < s.to - 0.7 && std::min(o.to, s.to) - o.from > 0.5 &&
+        s.seconds() > usual + 1.5)
       return true;
   }
   return s.seconds() > 2.0 * usual + 3.0 && i + 1 == h.sounds.size();
@@ -137,7 +138,8 @@ Path cheapest(const Table& t, const Hearing& h, const std::vector<bool>& cipher,
       if (here >= std::numeric_limits<double>::max()) continue;
       const bool key_forced = k < t.keys && forced_sound[k] >= 0;
       const bool sound_forced = s < t.sounds && forced_key[s] >= 0;
-      if (k < t.keys) offer((k + 1) * width + s, here + (key_forced ? never : forced_skip[k] ? 0.0 : skip_key), Move::pass_key);
+      if (k < t.keys)
+        offer((k + 1) * width + s, here + (key_forced ? never : forced_skip[k] ? 0.0 : skip_key), Move::pass_key);
       if (s < t.sounds) {
         const Sound& sound = h.sounds[s];
         const double again = std::max(k > 0 ? t.at(k - 1, s).quality : 0.0, k < t.keys ? t.at(k, s).quality : 0.0);
@@ -154,7 +156,8 @@ Path cheapest(const Table& t, const Hearing& h, const std::vector<bool>& cipher,
           offer((k + 1) * width + s + 1, here, Move::match);
         } else if (!bound) {
           if (f.quality > 0.35) offer((k + 1) * width + s + 1, here + (1.0 - f.quality) + brief, Move::match);
-          if (steady_note(h.sounds[s]) && !cipher[s]) offer((k + 1) * width + s + 1, here + wrong_note + brief, Move::wrong);
+          if (steady_note(h.sounds[s]) && !cipher[s])
+            offer((k + 1) * width + s + 1, here + wrong_note + brief, Move::wrong);
         }
       }
     }
@@ -345,11 +348,14 @@ Aligned aligned(const RunPlan& plan, const Hearing& given, const Decisions& fixe
     const double end = after < out.decisions.size() ? out.decisions[after].from->value() : 1e9;
     if (start > -1e8 && end < 1e8 && usual > 0.0 && end - start < (0.5 * n + 1.0) * usual) d.state = NoteState::unsure;
     // A cipher of this very pipe takes its turn away.
-    const double turn = start > -1e8 && end < 1e8 ? start + (end - start) * static_cast<double>(i - before + 1) / (n + 1.0)
-                        : start > -1e8 ? start + usual * static_cast<double>(i - before + 1) : end - usual * static_cast<double>(after - i);
+    const double turn = start > -1e8 && end < 1e8
+                            ? start + (end - start) * static_cast<double>(i - before + 1) / (n + 1.0)
+                        : start > -1e8 ? start + usual * static_cast<double>(i - before + 1)
+                                       : end - usual * static_cast<double>(after - i);
     for (std::size_t s = 0; s < h.sounds.size(); ++s) {
       const Sound& o = h.sounds[s];
-      if (cipher[s] && o.from < turn + 0.5 && o.to > turn - 0.5 && table.at(i, s).quality > 0.5 && table.at(i, s).times == 1.0) {
+      if (cipher[s] && o.from < turn + 0.5 && o.to > turn - 0.5 && table.at(i, s).quality > 0.5 &&
+          table.at(i, s).times == 1.0) {
         d.state = NoteState::cipher;
         stretch(d, static_cast<int>(s));
         out.aim[i] = aim_of(i, s);
@@ -363,7 +369,8 @@ Aligned aligned(const RunPlan& plan, const Hearing& given, const Decisions& fixe
       const auto pipes = plain(plan.keys[i]);
       const double f = pipes.front() * std::exp2(offset / 1200.0);
       const bool sounds = std::ranges::any_of(standing.lines, [&](const Strand& l) {
-        return std::fabs(cents_between(f, l.hertz)) < 30.0 && std::fabs(l.hertz - 50.0 * std::round(l.hertz / 50.0)) > 0.4 &&
+        return std::fabs(cents_between(f, l.hertz)) < 30.0 &&
+               std::fabs(l.hertz - 50.0 * std::round(l.hertz / 50.0)) > 0.4 &&
                std::fabs(l.hertz - 60.0 * std::round(l.hertz / 60.0)) > 0.4;
       });
       if (sounds) {

@@ -19,10 +19,10 @@ struct Fit {
 [[nodiscard]] Fit fit_of(const Sound& sound, const std::vector<double>& pipes, double offset_cents);
 
 struct Aligned {
-  Decisions decisions;              // the plan's keys in their order, then the extras
-  std::vector<double> aim;          // hertz near which each one's pipe sounds; 0 for extras
-  std::vector<double> times;        // of each decision
-  double offset_cents = 0.0;        // of the whole run from the plan
+  Decisions decisions;        // the plan's keys in their order, then the extras
+  std::vector<double> aim;    // hertz near which each one's pipe sounds; 0 for extras
+  std::vector<double> times;  // of each decision
+  double offset_cents = 0.0;  // of the whole run from the plan
 };
 [[nodiscard]] Aligned aligned(const RunPlan& plan, const Hearing& hearing, const Decisions& fixed);
 

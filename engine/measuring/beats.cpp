@@ -29,7 +29,8 @@ std::optional<Second> second_comb(const PitchFit& fit) {
     mean /= static_cast<double>(frames);
     for (std::size_t n = 0; n < frames; ++n) {
       // A Hann window over the stretch keeps slow settling out of the beat's place.
-      const double w = 1.0 - std::cos(2.0 * std::numbers::pi * (static_cast<double>(n) + 0.5) / static_cast<double>(frames));
+      const double w =
+          1.0 - std::cos(2.0 * std::numbers::pi * (static_cast<double>(n) + 0.5) / static_cast<double>(frames));
       s.a.push_back((static_cast<double>(std::abs(fit.course.z[k][n])) / mean - 1.0) * w);
     }
     s.noise = fit.noise[k] * 1.5 / (2.0 * hop) / (mean * mean) * 2.0;
@@ -81,9 +82,8 @@ std::optional<Second> second_comb(const PitchFit& fit) {
       agreeing_best = agreeing;
     }
   }
-  const int usable = static_cast<int>(std::ranges::count_if(swells, [&](const Swell& s) {
-    return rate * s.k <= fastest && rate * s.k * seconds >= 1.6;
-  }));
+  const int usable = static_cast<int>(std::ranges::count_if(
+      swells, [&](const Swell& s) { return rate * s.k <= fastest && rate * s.k * seconds >= 1.6; }));
   if (rate == 0.0 || agreeing_best * 3 < usable * 2) return std::nullopt;
   return Second{rate, 20.0 * std::log10(std::min(1.0, depth))};
 }

@@ -8,8 +8,8 @@
 namespace calcant::measuring {
 
 struct Second {
-  double hertz = 0.0;   // of the fundamental beyond the first's
-  double db = 0.0;      // below the first
+  double hertz = 0.0;  // of the fundamental beyond the first's
+  double db = 0.0;     // below the first
 };
 // A second comb shows at harmonic k as a line k times as far from the first's, and makes its amplitude swell k times as
 // fast; wander of the wind moves phase, not amplitude, and a tremulant moves all harmonics at one rate.

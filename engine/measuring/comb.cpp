@@ -42,9 +42,9 @@ Course demodulated(std::span<const float> x, double rate, double frequency, int 
 
   std::vector<float> window(length);
   for (std::size_t i = 0; i < length; ++i)
-    window[i] = static_cast<float>(
-        (1.0 - std::cos(tau * (static_cast<double>(i) + 0.5) / static_cast<double>(length))) * 2.0 /
-        static_cast<double>(length));
+    window[i] =
+        static_cast<float>((1.0 - std::cos(tau * (static_cast<double>(i) + 0.5) / static_cast<double>(length))) * 2.0 /
+                           static_cast<double>(length));
   std::vector<float> c(length);
   std::vector<float> s(length);
   for (int k = 1; k <= harmonics; ++k) {
@@ -81,7 +81,8 @@ Surroundings surroundings(std::span<const float> x, double rate, Bench& bench) {
 }
 
 double Surroundings::density(double low, double high) const {
-  const auto from = static_cast<std::size_t>(std::clamp(std::ceil(low / bin), 1.0, static_cast<double>(power.size()) - 1));
+  const auto from =
+      static_cast<std::size_t>(std::clamp(std::ceil(low / bin), 1.0, static_cast<double>(power.size()) - 1));
   const auto to = static_cast<std::size_t>(
       std::clamp(std::floor(high / bin), static_cast<double>(from), static_cast<double>(power.size()) - 1));
   std::vector<float> part(power.begin() + static_cast<std::ptrdiff_t>(from),
@@ -103,7 +104,8 @@ double Surroundings::at(double frequency) const {
 
 std::vector<double> noise_beside(const Surroundings& s, double frequency, int harmonics) {
   std::vector<double> gap(static_cast<std::size_t>(harmonics) + 1);
-  for (int k = 0; k <= harmonics; ++k) gap[static_cast<std::size_t>(k)] = s.density((k + 0.25) * frequency, (k + 0.75) * frequency);
+  for (int k = 0; k <= harmonics; ++k)
+    gap[static_cast<std::size_t>(k)] = s.density((k + 0.25) * frequency, (k + 0.75) * frequency);
   std::vector<double> noise(static_cast<std::size_t>(harmonics));
   // Rumble falls steeply with frequency: the geometric mean of both sides meets it at the harmonic.
   for (std::size_t k = 0; k < noise.size(); ++k) noise[k] = std::sqrt(gap[k] * gap[k + 1]);

@@ -38,11 +38,11 @@ struct Course {
 // Noise power per hertz (one-sided) between the harmonics of `frequency`, at each of the first `harmonics`: the median
 // of a Hann spectrum half-way to the neighbours on both sides.
 struct Surroundings {
-  std::vector<float> power;   // Hann spectrum, sine of amplitude 1 = 1
-  double bin = 0.0;           // hertz a bin
+  std::vector<float> power;      // Hann spectrum, sine of amplitude 1 = 1
+  double bin = 0.0;              // hertz a bin
   double noise_bandwidth = 0.0;  // what a sine's |.|^2 must be divided by to be compared with a density
-  [[nodiscard]] double density(double low, double high) const;        // half the power of a sine of |.|^2 ...
-  [[nodiscard]] double at(double frequency) const;                    // |.|^2 between bins, parabola on its logarithm
+  [[nodiscard]] double density(double low, double high) const;  // half the power of a sine of |.|^2 ...
+  [[nodiscard]] double at(double frequency) const;              // |.|^2 between bins, parabola on its logarithm
 };
 [[nodiscard]] Surroundings surroundings(std::span<const float> x, double rate, Bench& bench);
 [[nodiscard]] std::vector<double> noise_beside(const Surroundings& s, double frequency, int harmonics);

@@ -25,12 +25,12 @@ enum class Extra { none, repeat, false_start, other };
 // `from` and `to` (dead, unsure), or a stretch that belongs to the key; everything else is solved again round it.
 struct Decision {
   std::optional<int> place{};
-  Note key;                      // the key whose turn it was; for extras the key it sounds most like
+  Note key;  // the key whose turn it was; for extras the key it sounds most like
   NoteState state = NoteState::speaks;
   Extra extra = Extra::none;
-  std::optional<Seconds> from{}; // from the recording's start
+  std::optional<Seconds> from{};  // from the recording's start
   std::optional<Seconds> to{};
-  std::optional<Note> heard{};   // wrong: the key it sounds most like
+  std::optional<Note> heard{};  // wrong: the key it sounds most like
   bool fixed = false;
 
   friend bool operator==(const Decision&, const Decision&) = default;

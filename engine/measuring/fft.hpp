@@ -43,7 +43,7 @@ class Thinner {
  private:
   int factor_;
   std::vector<float> taps_;
-  std::vector<float> held_;   // input not yet done with; starts with half a filter of silence
+  std::vector<float> held_;  // input not yet done with; starts with half a filter of silence
 };
 
 [[nodiscard]] constexpr std::size_t power_of_two_from(std::size_t n) {

@@ -84,52 +84,95 @@ struct Cause {
 // After the fault table of the reference (trade.md 3.4; practice.md): common practice. Only what is listed as the
 // organist's is to be tried by the organist.
 Cause cause_of(FindingKind k, bool shared) {
-  const SeparatingTest other_stops{"Draw the other stops of this keyboard singly, couplers off, and play the same key: the same "
-                                   "on all of them points to the action, on this stop alone to the pipe or its slider.", Who::organist};
-  const SeparatingTest again{"Repeat the key ten times, and again after ten minutes of wind: what comes and goes is the action.", Who::organist};
+  const SeparatingTest other_stops{
+      "Draw the other stops of this keyboard singly, couplers off, and play the same key: the same "
+      "on all of them points to the action, on this stop alone to the pipe or its slider.",
+      Who::organist};
+  const SeparatingTest again{
+      "Repeat the key ten times, and again after ten minutes of wind: what comes and goes is the action.",
+      Who::organist};
   const SeparatingTest warm{"Measure again when the church has been at an even temperature for a day.", Who::organist};
-  const SeparatingTest chord{"Hold the note and add full chords low down on the same keyboard: if it sags, the wind is short.", Who::organist};
-  const SeparatingTest inside{"Compare the pipe on a neighbour's wind: a fault that stays is the wind or action, one that moves is the pipe.", Who::builder};
+  const SeparatingTest chord{
+      "Hold the note and add full chords low down on the same keyboard: if it sags, the wind is short.", Who::organist};
+  const SeparatingTest inside{
+      "Compare the pipe on a neighbour's wind: a fault that stays is the wind or action, one that moves is the pipe.",
+      Who::builder};
   switch (k) {
     case FindingKind::dead:
       return {{shared ? "action or wind of what they share" : "split motor leather, leaking primary or a blocked tube",
-               "the slider not fully drawn, or a blocked foot hole"}, {other_stops, again, inside}, Who::builder};
+               "the slider not fully drawn, or a blocked foot hole"},
+              {other_stops, again, inside},
+              Who::builder};
     case FindingKind::cipher:
-      return {{"dirt on the pallet", "weak spring or swollen guide", "a primary valve held off its seat"},
-              {{"Put the stop in: if all stops of the note sound, it is the action; if it falls silent, this stop alone.", Who::organist},
-               {"Couplers off, then repeat the key briskly; wind off and on.", Who::organist}, inside}, Who::builder};
+      return {
+          {"dirt on the pallet", "weak spring or swollen guide", "a primary valve held off its seat"},
+          {{"Put the stop in: if all stops of the note sound, it is the action; if it falls silent, this stop alone.",
+            Who::organist},
+           {"Couplers off, then repeat the key briskly; wind off and on.", Who::organist},
+           inside},
+          Who::builder};
     case FindingKind::wrong_note:
       return {{"another key was played", "a running between channels, or a coupler left drawn"},
-              {{"All couplers off, play the key alone and record it again.", Who::organist}, inside}, Who::builder};
+              {{"All couplers off, play the key alone and record it again.", Who::organist}, inside},
+              Who::builder};
     case FindingKind::off_speech:
-      return {{"languid, lip or windway out of place, or dust in it", "wind too strong for this pipe", "a loose stopper"},
-              {again, {"Play it alone and with several other stops drawn: if it comes right with more drawn, the wind is too strong for it.", Who::organist}, inside}, Who::builder};
+      return {
+          {"languid, lip or windway out of place, or dust in it", "wind too strong for this pipe", "a loose stopper"},
+          {again,
+           {"Play it alone and with several other stops drawn: if it comes right with more drawn, the wind is too "
+            "strong for it.",
+            Who::organist},
+           inside},
+          Who::builder};
     case FindingKind::out_of_tune:
       return {{shared ? "temperature or wind of what they share differs" : "tuning slide, cone or stopper moved",
-               "temperature uneven at the pipes", "wind robbed or leaking at this note"}, {warm, chord, inside}, Who::builder};
+               "temperature uneven at the pipes", "wind robbed or leaking at this note"},
+              {warm, chord, inside},
+              Who::builder};
     case FindingKind::too_loud:
       return {{"a second pipe sounds with it", "regulation of the foot hole", "a standing wave at the recorder"},
-              {{"Record it again with the recorder two metres away: a standing wave moves, a loud pipe stays.", Who::organist}, inside}, Who::builder};
+              {{"Record it again with the recorder two metres away: a standing wave moves, a loud pipe stays.",
+                Who::organist},
+               inside},
+              Who::builder};
     case FindingKind::too_soft:
-      return {{"slider not fully drawn, or foot hole partly blocked", "pallet opening too little", "a standing wave at the recorder"},
-              {{"Work the knob in and out slowly: level or pitch that changes at the end of its travel points to the slider.", Who::organist},
-               {"Record it again with the recorder two metres away: a standing wave moves, a soft pipe stays.", Who::organist}, other_stops, inside}, Who::builder};
+      return {{"slider not fully drawn, or foot hole partly blocked", "pallet opening too little",
+               "a standing wave at the recorder"},
+              {{"Work the knob in and out slowly: level or pitch that changes at the end of its travel points to the "
+                "slider.",
+                Who::organist},
+               {"Record it again with the recorder two metres away: a standing wave moves, a soft pipe stays.",
+                Who::organist},
+               other_stops,
+               inside},
+              Who::builder};
     case FindingKind::slow_speech:
-      return {{"low wind at the groove, or a pallet opening too little", "dust in the windway, languid or lip out of place"},
-              {other_stops, again, inside}, Who::builder};
+      return {{"low wind at the groove, or a pallet opening too little",
+               "dust in the windway, languid or lip out of place"},
+              {other_stops, again, inside},
+              Who::builder};
     case FindingKind::late:
       return {{"stiff or leaking motor, bleed or exhaust dusted up", "a tube kinked or half off", "action wind low"},
-              {other_stops, again, inside}, Who::builder};
+              {other_stops, again, inside},
+              Who::builder};
     case FindingKind::unsteady:
-      return {{"wind unsteady at this note", "the pipe near the edge of its speech"}, {chord, other_stops, inside}, Who::builder};
+      return {{"wind unsteady at this note", "the pipe near the edge of its speech"},
+              {chord, other_stops, inside},
+              Who::builder};
     case FindingKind::beats:
-      return {{"a second stop or a coupler was drawn", "a running lets the neighbour speak", "two pipes of this stop on one note"},
-              {{"All other stops and couplers off, and record the note again.", Who::organist}, inside}, Who::builder};
+      return {{"a second stop or a coupler was drawn", "a running lets the neighbour speak",
+               "two pipes of this stop on one note"},
+              {{"All other stops and couplers off, and record the note again.", Who::organist}, inside},
+              Who::builder};
     case FindingKind::noisy:
-      return {{"windway or languid rough or dusty", "wind leaking at the foot or groove"}, {other_stops, inside}, Who::builder};
+      return {{"windway or languid rough or dusty", "wind leaking at the foot or groove"},
+              {other_stops, inside},
+              Who::builder};
     case FindingKind::uneven: break;
   }
-  return {{"wind unsteady", "a tremulant left on"}, {{"Tremulant off; record again.", Who::organist}, inside}, Who::builder};
+  return {{"wind unsteady", "a tremulant left on"},
+          {{"Tremulant off; record again.", Who::organist}, inside},
+          Who::builder};
 }
 
 std::string names(const std::vector<Note>& keys) {
@@ -189,7 +232,8 @@ class Collector {
   explicit Collector(std::span<const MeasuredNote> notes) : notes_(notes) {}
 
   // `rest(amount)` ends a sentence that begins with the keys.
-  void add(FindingKind kind, const std::vector<Deviation>& faulty, const std::function<std::string(const Deviation&)>& rest) {
+  void add(FindingKind kind, const std::vector<Deviation>& faulty,
+           const std::function<std::string(const Deviation&)>& rest) {
     if (faulty.empty()) return;
     std::vector<Note> keys;
     for (const auto& d : faulty) keys.push_back(notes_[d.note].key);
@@ -209,7 +253,8 @@ class Collector {
     f.shared = shared;
     f.amount = worst.amount;
     f.amount_95 = worst.width;
-    f.sentence = names(f.keys) + (shared.empty() ? "" : " (" + shared + ")") + " " + (faulty.size() > 1 ? "up to: " : "") + rest(worst);
+    f.sentence = names(f.keys) + (shared.empty() ? "" : " (" + shared + ")") + " " +
+                 (faulty.size() > 1 ? "up to: " : "") + rest(worst);
     const Cause c = cause_of(kind, !shared.empty());
     f.causes = c.causes;
     f.tests = c.tests;
@@ -238,18 +283,22 @@ std::vector<Finding> findings(std::span<const MeasuredNote> notes, const Finding
   const auto plain = [&](const MeasuredNote& n) { return sounds(n) && n.sounds_at == 1.0; };
 
   out.add(FindingKind::dead, all_in(NoteState::dead), [](const auto&) { return std::string("gave no sound"); });
-  out.add(FindingKind::cipher, all_in(NoteState::cipher), [](const auto&) { return std::string("sounded on when the key was up"); });
+  out.add(FindingKind::cipher, all_in(NoteState::cipher),
+          [](const auto&) { return std::string("sounded on when the key was up"); });
   for (const auto& d : all_in(NoteState::wrong))
     out.put(FindingKind::wrong_note, {d}, {}, [&](const auto&) {
       const auto& n = notes[d.note];
-      return n.heard ? "was expected, " + name(*n.heard) + " was heard" : std::string("was expected, something else was heard");
+      return n.heard ? "was expected, " + name(*n.heard) + " was heard"
+                     : std::string("was expected, something else was heard");
     });
 
   std::vector<Deviation> off;
   for (std::size_t i = 0; i < notes.size(); ++i)
     if (sounds(notes[i]) && notes[i].sounds_at != 1.0) off.push_back({i, notes[i].sounds_at, 0.0});
   out.add(FindingKind::off_speech, off, [](const Deviation& d) {
-    return d.amount == 2.0 ? std::string("speaks the octave") : d.amount == 3.0 ? std::string("speaks the twelfth") : std::string("speaks the fifth");
+    return d.amount == 2.0   ? std::string("speaks the octave")
+           : d.amount == 3.0 ? std::string("speaks the twelfth")
+                             : std::string("speaks the fifth");
   });
   off.clear();
   for (std::size_t i = 0; i < notes.size(); ++i)
@@ -262,21 +311,28 @@ std::vector<Finding> findings(std::span<const MeasuredNote> notes, const Finding
   off.clear();
   for (std::size_t i = 0; i < notes.size(); ++i)
     if (sounds(notes[i]) && notes[i].beat) off.push_back({i, notes[i].beat->apart.value(), 0.0});
-  out.add(FindingKind::beats, off, [](const Deviation& d) { return fmt::format("beats: a second pipe about {:.0f} cents away", std::fabs(d.amount)); });
+  out.add(FindingKind::beats, off, [](const Deviation& d) {
+    return fmt::format("beats: a second pipe about {:.0f} cents away", std::fabs(d.amount));
+  });
 
   const auto beyond = [](const std::vector<Deviation>& all, double size, int sign) {
     std::vector<Deviation> v;
     for (const auto& d : all)
-      if (std::fabs(d.amount) > size && std::fabs(d.amount) > d.width && (sign == 0 || d.amount * sign > 0.0)) v.push_back(d);
+      if (std::fabs(d.amount) > size && std::fabs(d.amount) > d.width && (sign == 0 || d.amount * sign > 0.0))
+        v.push_back(d);
     return v;
   };
-  const auto pitch = deviations(notes, [&](const MeasuredNote& n) -> std::optional<double> {
-    if (!plain(n) || !n.cents || n.beat) return std::nullopt;
-    return n.cents->value();
-  }, [](const MeasuredNote& n) { return n.pitch->half_width_95.value(); });
+  const auto pitch = deviations(
+      notes,
+      [&](const MeasuredNote& n) -> std::optional<double> {
+        if (!plain(n) || !n.cents || n.beat) return std::nullopt;
+        return n.cents->value();
+      },
+      [](const MeasuredNote& n) { return n.pitch->half_width_95.value(); });
   for (const int sign : {-1, 1})
     out.add(FindingKind::out_of_tune, beyond(pitch, sizes.pitch.value(), sign), [](const Deviation& d) {
-      return fmt::format("stands {:.0f} cents {} against its neighbours", std::fabs(d.amount), d.amount > 0 ? "sharp" : "flat");
+      return fmt::format("stands {:.0f} cents {} against its neighbours", std::fabs(d.amount),
+                         d.amount > 0 ? "sharp" : "flat");
     });
   // One side of the chest against the other: single notes do not stand out, the side does.
   std::vector<double> side[2];
@@ -289,47 +345,65 @@ std::vector<Finding> findings(std::span<const MeasuredNote> notes, const Finding
       for (const auto& d : pitch)
         if (notes[d.note].key.midi % 2 == 1) sharps.push_back({d.note, gap, scatter});
       out.put(FindingKind::out_of_tune, sharps, "C sharp side", [](const Deviation& d) {
-        return fmt::format("stands {:.0f} cents {} against the C side", std::fabs(d.amount), d.amount > 0 ? "sharp" : "flat");
+        return fmt::format("stands {:.0f} cents {} against the C side", std::fabs(d.amount),
+                           d.amount > 0 ? "sharp" : "flat");
       });
     }
   }
 
-  const auto level = deviations(notes, [&](const MeasuredNote& n) -> std::optional<double> {
-    if (!plain(n) || !n.level || n.clipped) return std::nullopt;
-    return n.level->value();
-  }, nullptr);
+  const auto level = deviations(
+      notes,
+      [&](const MeasuredNote& n) -> std::optional<double> {
+        if (!plain(n) || !n.level || n.clipped) return std::nullopt;
+        return n.level->value();
+      },
+      nullptr);
   out.add(FindingKind::too_soft, beyond(level, sizes.level.value(), -1),
           [](const Deviation& d) { return fmt::format("is {:.0f} dB softer than its neighbours", -d.amount); });
   out.add(FindingKind::too_loud, beyond(level, sizes.level.value(), 1),
           [](const Deviation& d) { return fmt::format("is {:.0f} dB louder than its neighbours", d.amount); });
 
-  const auto speech = deviations(notes, [&](const MeasuredNote& n) -> std::optional<double> {
-    if (!plain(n) || !n.speech) return std::nullopt;
-    // Below what can be told apart all speak at once.
-    return std::log2(std::max(n.speech->speech.value(), n.speech->resolution.value()) * n.pitch->hertz.value());
-  }, nullptr);
+  const auto speech = deviations(
+      notes,
+      [&](const MeasuredNote& n) -> std::optional<double> {
+        if (!plain(n) || !n.speech) return std::nullopt;
+        // Below what can be told apart all speak at once.
+        return std::log2(std::max(n.speech->speech.value(), n.speech->resolution.value()) * n.pitch->hertz.value());
+      },
+      nullptr);
   std::vector<Deviation> slow;
   for (const auto& d : beyond(speech, std::log2(sizes.speech), 1))
-    if (notes[d.note].speech->speech > 1.5 * notes[d.note].speech->resolution) slow.push_back({d.note, std::exp2(d.amount), 0.0});
-  out.add(FindingKind::slow_speech, slow, [](const Deviation& d) { return fmt::format("takes {:.1f} times as long to speak as its neighbours", d.amount); });
+    if (notes[d.note].speech->speech > 1.5 * notes[d.note].speech->resolution)
+      slow.push_back({d.note, std::exp2(d.amount), 0.0});
+  out.add(FindingKind::slow_speech, slow, [](const Deviation& d) {
+    return fmt::format("takes {:.1f} times as long to speak as its neighbours", d.amount);
+  });
 
   std::vector<Deviation> late;
   for (std::size_t i = 0; i < notes.size(); ++i)
     if (notes[i].late && *notes[i].late > sizes.late) late.push_back({i, notes[i].late->value(), 0.0});
-  out.add(FindingKind::late, late, [](const Deviation& d) { return fmt::format("comes {:.0f} ms after its time", 1000.0 * d.amount); });
+  out.add(FindingKind::late, late,
+          [](const Deviation& d) { return fmt::format("comes {:.0f} ms after its time", 1000.0 * d.amount); });
 
-  const auto wander = deviations(notes, [&](const MeasuredNote& n) -> std::optional<double> {
-    if (!plain(n) || n.beat) return std::nullopt;
-    return n.pitch->unsteadiness.value();
-  }, nullptr);
+  const auto wander = deviations(
+      notes,
+      [&](const MeasuredNote& n) -> std::optional<double> {
+        if (!plain(n) || n.beat) return std::nullopt;
+        return n.pitch->unsteadiness.value();
+      },
+      nullptr);
   out.add(FindingKind::unsteady, beyond(wander, sizes.unsteadiness.value(), 1),
           [](const Deviation& d) { return fmt::format("wavers by {:.0f} cents more than its neighbours", d.amount); });
-  const auto noise = deviations(notes, [&](const MeasuredNote& n) -> std::optional<double> {
-    if (!plain(n) || !n.wind_noise) return std::nullopt;
-    return n.wind_noise->value();
-  }, nullptr);
-  out.add(FindingKind::noisy, beyond(noise, sizes.noise.value(), 1),
-          [](const Deviation& d) { return fmt::format("has {:.0f} dB more wind noise than its neighbours", d.amount); });
+  const auto noise = deviations(
+      notes,
+      [&](const MeasuredNote& n) -> std::optional<double> {
+        if (!plain(n) || !n.wind_noise) return std::nullopt;
+        return n.wind_noise->value();
+      },
+      nullptr);
+  out.add(FindingKind::noisy, beyond(noise, sizes.noise.value(), 1), [](const Deviation& d) {
+    return fmt::format("has {:.0f} dB more wind noise than its neighbours", d.amount);
+  });
   return out.take();
 }
 

@@ -23,13 +23,16 @@ constexpr std::size_t at_a_time = 16;      // notes held in memory
 
 Result<void> check(const Recording& r, const RunPlan& plan) {
   if (plan.keys.empty()) return fail("there is no key to measure; the plan must name at least one");
-  if (plan.keys.size() > 512) return fail(fmt::format("the plan has {} keys; at most 512 are measured in one run", plan.keys.size()));
-  if (r.rate < 8000 || r.rate > 384000) return fail(fmt::format("the recording has {} samples a second; 8000 to 384000 are read", r.rate));
+  if (plan.keys.size() > 512)
+    return fail(fmt::format("the plan has {} keys; at most 512 are measured in one run", plan.keys.size()));
+  if (r.rate < 8000 || r.rate > 384000)
+    return fail(fmt::format("the recording has {} samples a second; 8000 to 384000 are read", r.rate));
   for (const auto& k : plan.keys) {
     if (k.pipes.empty()) return fail(fmt::format("the plan says no pitch for {}", name(k.key)));
     for (const Hertz f : k.pipes)
       if (!(f.value() >= 8.0 && f.value() <= 16000.0))
-        return fail(fmt::format("the plan expects {} at {:.1f} Hz; pipes sound between 8 and 16000 Hz", name(k.key), f.value()));
+        return fail(fmt::format("the plan expects {} at {:.1f} Hz; pipes sound between 8 and 16000 Hz", name(k.key),
+                                f.value()));
   }
   return {};
 }
@@ -47,12 +50,15 @@ Result<measuring::Hearing> hear(const Recording& r, const Work& work) {
     listener.take(std::span<const float>(x).first(static_cast<std::size_t>(*got)));
     at += *got;
     if (*got < block) break;
-    if (static_cast<double>(at) / r.rate > most_seconds) return fail("the recording goes on beyond 24 hours; cut it into shorter ones");
+    if (static_cast<double>(at) / r.rate > most_seconds)
+      return fail("the recording goes on beyond 24 hours; cut it into shorter ones");
     work.tell(0.0, "listening through the recording");
   }
-  if (static_cast<double>(at) / r.rate < 0.5) return fail("the recording is shorter than half a second; there is nothing to measure");
+  if (static_cast<double>(at) / r.rate < 0.5)
+    return fail("the recording is shorter than half a second; there is nothing to measure");
   auto h = listener.finish();
-  if (*std::ranges::max_element(h.loudness) < 1e-12F) return fail("the recording is silent; was the recorder's microphone on?");
+  if (*std::ranges::max_element(h.loudness) < 1e-12F)
+    return fail("the recording is silent; was the recorder's microphone on?");
   return h;
 }
 
@@ -69,7 +75,8 @@ void tell_lateness(std::vector<MeasuredNote>& notes, const measuring::Hearing& h
     const auto from = static_cast<std::size_t>(std::max(0.0, (notes[i].start->value() - 0.6) / 0.005));
     const auto to = static_cast<std::size_t>(std::max(0.0, (notes[i].start->value() - 0.03) / 0.005));
     if (to >= h.loudness.size() || to < from + 20) continue;
-    std::vector<double> round(h.loudness.begin() + static_cast<std::ptrdiff_t>(from), h.loudness.begin() + static_cast<std::ptrdiff_t>(to));
+    std::vector<double> round(h.loudness.begin() + static_cast<std::ptrdiff_t>(from),
+                              h.loudness.begin() + static_cast<std::ptrdiff_t>(to));
     const double usual = measuring::median(round);
     const auto top = static_cast<std::size_t>(std::ranges::max_element(round) - round.begin());
     if (round[top] < 16.0 * usual) continue;
@@ -105,7 +112,8 @@ void tell_lateness(std::vector<MeasuredNote>& notes, const measuring::Hearing& h
 
 }  // namespace
 
-Result<MeasuredRun> measure_run(const Recording& recording, const RunPlan& plan, const Decisions& fixed, const Work& work) {
+Result<MeasuredRun> measure_run(const Recording& recording, const RunPlan& plan, const Decisions& fixed,
+                                const Work& work) {
   if (const auto ok = check(recording, plan); !ok) return tl::make_unexpected(ok.error());
   auto heard = hear(recording, work);
   if (!heard) return tl::make_unexpected(heard.error());
@@ -209,22 +217,27 @@ Result<MeasuredRun> measure_run(const Recording& recording, const RunPlan& plan,
   double drift_per_second = 0.0;
   for (const auto& a : run.notes)
     for (const auto& b : run.notes)
-      if (a.key == b.key && a.place < b.place && a.cents && b.cents && a.state == NoteState::speaks && b.state == NoteState::speaks &&
-          b.start->value() - a.start->value() > 20.0) {
+      if (a.key == b.key && a.place < b.place && a.cents && b.cents && a.state == NoteState::speaks &&
+          b.state == NoteState::speaks && b.start->value() - a.start->value() > 20.0) {
         drift_per_second = (b.cents->value() - a.cents->value()) / (b.start->value() - a.start->value());
         drift = drift_per_second * h.seconds;
       }
   run.drift = Cents{drift};
   const double temperature = 600.0 / std::numbers::ln2 / 288.0 * plan.temperature_95.value();
   const double recorder = 1200.0 / std::numbers::ln2 * plan.recorder_95;
-  const double centre = cents.empty() ? 0.0 : measuring::robust_spread(cents) / std::sqrt(static_cast<double>(cents.size())) * 1.25 * 1.96;
+  const double centre =
+      cents.empty() ? 0.0
+                    : measuring::robust_spread(cents) / std::sqrt(static_cast<double>(cents.size())) * 1.25 * 1.96;
   for (MeasuredNote& n : run.notes) {
     if (!n.cents) continue;
     const double own = n.pitch->half_width_95.value();
     const double drifted = std::fabs(drift) / 2.0;
     n.cents_95 = Cents{std::sqrt(own * own + temperature * temperature + recorder * recorder + drifted * drifted)};
     const double most = std::max({own, temperature, recorder, drifted});
-    n.ruled_by = most == own ? n.pitch->ruled_by : most == temperature ? Ruling::temperature : most == recorder ? Ruling::recorder : Ruling::drift;
+    n.ruled_by = most == own           ? n.pitch->ruled_by
+                 : most == temperature ? Ruling::temperature
+                 : most == recorder    ? Ruling::recorder
+                                       : Ruling::drift;
     n.in_run = *n.cents - Cents{middle};
     n.in_run_95 = Cents{std::hypot(own, centre)};
     if (n.state == NoteState::wrong) {
@@ -238,16 +251,21 @@ Result<MeasuredRun> measure_run(const Recording& recording, const RunPlan& plan,
   run.findings = findings(run.notes);
 
   if (!h.clipped.empty())
-    run.remarks.push_back(fmt::format("The recording is clipped in {} places, first at {:.1f} s: levels there are too low; record again with less gain.",
-                                      h.clipped.size(), h.clipped.front().first));
+    run.remarks.push_back(
+        fmt::format("The recording is clipped in {} places, first at {:.1f} s: levels there are too low; record again "
+                    "with less gain.",
+                    h.clipped.size(), h.clipped.front().first));
   if (std::ranges::none_of(run.notes, [](const MeasuredNote& n) { return n.start.has_value(); }))
-    run.remarks.emplace_back("None of the expected keys was heard: is it the right stop, the right pitch and the right order?");
+    run.remarks.emplace_back(
+        "None of the expected keys was heard: is it the right stop, the right pitch and the right order?");
   if (std::fabs(aligned.offset_cents) > 40.0)
-    run.remarks.push_back(fmt::format("The whole run stands {:.0f} cents {} of the stated pitch.", std::fabs(aligned.offset_cents),
-                                      aligned.offset_cents > 0 ? "above" : "below"));
+    run.remarks.push_back(fmt::format("The whole run stands {:.0f} cents {} of the stated pitch.",
+                                      std::fabs(aligned.offset_cents), aligned.offset_cents > 0 ? "above" : "below"));
   const auto standing = std::ranges::count_if(h.standing, [](const auto& s) { return s.db > -80.0; });
   if (standing > 0)
-    run.remarks.push_back(fmt::format("A steady hum near {:.0f} Hz runs through the recording; what it touches was left out.", h.standing.front().hertz));
+    run.remarks.push_back(
+        fmt::format("A steady hum near {:.0f} Hz runs through the recording; what it touches was left out.",
+                    h.standing.front().hertz));
   work.tell(1.0, "measured");
   return run;
 }

@@ -12,13 +12,13 @@
 namespace calcant {
 
 struct MeasuredRun {
-  std::vector<MeasuredNote> notes;       // one for each key of the plan, in its order
-  Decisions decisions;                   // how the recording was cut up; can be corrected and given back
+  std::vector<MeasuredNote> notes;  // one for each key of the plan, in its order
+  Decisions decisions;              // how the recording was cut up; can be corrected and given back
   std::vector<Finding> findings;
-  Seconds length;                        // of the recording
-  Cents off_plan;                        // middle of the run from the plan's pitch at the stated temperature
-  Cents drift;                           // from the run's beginning to its end, where repeated keys or the trend tell
-  std::vector<std::string> remarks;      // for people: clipping, hum, ciphers, what could not be read
+  Seconds length;                    // of the recording
+  Cents off_plan;                    // middle of the run from the plan's pitch at the stated temperature
+  Cents drift;                       // from the run's beginning to its end, where repeated keys or the trend tell
+  std::vector<std::string> remarks;  // for people: clipping, hum, ciphers, what could not be read
 };
 
 // `fixed`: decisions by a person (Decision::fixed), the rest is solved again. Refused: a plan without keys or with more

@@ -16,8 +16,9 @@ double decibels(double power) { return 10.0 * std::log10(std::max(power, 1e-30))
 // IEC 61672-1:2013, A weighting, dB (formula widely published; from memory).
 double a_weight(double f) {
   const double f2 = f * f;
-  const double r = 12194.0 * 12194.0 * f2 * f2 /
-                   ((f2 + 20.6 * 20.6) * std::sqrt((f2 + 107.7 * 107.7) * (f2 + 737.9 * 737.9)) * (f2 + 12194.0 * 12194.0));
+  const double r =
+      12194.0 * 12194.0 * f2 * f2 /
+      ((f2 + 20.6 * 20.6) * std::sqrt((f2 + 107.7 * 107.7) * (f2 + 737.9 * 737.9)) * (f2 + 12194.0 * 12194.0));
   return 20.0 * std::log10(r) + 2.0;
 }
 

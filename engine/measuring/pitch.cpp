@@ -66,7 +66,9 @@ Phase common_phase(const Course& course, std::span<const double> amplitude, std:
   return phase;
 }
 
-double mean(std::span<const double> v) { return std::accumulate(v.begin(), v.end(), 0.0) / static_cast<double>(v.size()); }
+double mean(std::span<const double> v) {
+  return std::accumulate(v.begin(), v.end(), 0.0) / static_cast<double>(v.size());
+}
 
 // How far the first `early` frames lie from the straight line that the rest sets, beyond what the rest does itself: mean
 // square, rad^2. After-sound of the room and late settling of the pipe show as such a part that does not belong.
@@ -162,13 +164,14 @@ Mean mean_from(const Phase& whole, double hop, std::size_t from) {
     if (out.noise <= 0.01 * wander || ends >= phase.size() / 3) break;
   }
   const double share = static_cast<double>(ends) / static_cast<double>(phase.size());
-  out.frequency = (mean(phase.last(ends)) - mean(phase.first(ends))) /
-                  (static_cast<double>(phase.size() - ends) * hop) / tau;
+  out.frequency =
+      (mean(phase.last(ends)) - mean(phase.first(ends))) / (static_cast<double>(phase.size() - ends) * hop) / tau;
   out.wander = wander * (1.0 - share - share / 3.0) / ((1.0 - share) * (1.0 - share));
   // What remains of the after-sound dies away within the frames averaged.
   const auto early = early_frames(hop);
   const double dilution = std::min(1.0, static_cast<double>(early) / static_cast<double>(ends));
-  out.room = 2.0 * (phase.size() > 3 * early ? unsettled(phase, early) : 0.0) * dilution * dilution / (span * span) / (tau * tau);
+  out.room = 2.0 * (phase.size() > 3 * early ? unsettled(phase, early) : 0.0) * dilution * dilution / (span * span) /
+             (tau * tau);
   // Only parts that rise above their noise speak of the wander.
   for (const double b : by_noise) out.degrees += best / (best + b + 1e-300);
   out.degrees = std::max(out.degrees, 1.0);
@@ -197,7 +200,8 @@ Result<PitchFit> fit_pitch(std::span<const float> steady, double rate, const Pit
   int harmonics = static_cast<int>(std::min<double>(aim.most_harmonics, std::floor(0.42 * rate / aim.expected)));
   if (harmonics < 1) return fail("stands too high for this recording's rate");
   // As slow a rate as still holds the harmonics.
-  const int factor = std::max(1, static_cast<int>(std::floor(rate / std::max(2.6 * (harmonics + 0.6) * aim.expected, 1000.0))));
+  const int factor =
+      std::max(1, static_cast<int>(std::floor(rate / std::max(2.6 * (harmonics + 0.6) * aim.expected, 1000.0))));
   std::vector<float> thin;
   std::span<const float> x = steady;
   if (factor > 1) {
@@ -233,8 +237,8 @@ Result<PitchFit> fit_pitch(std::span<const float> steady, double rate, const Pit
       // Phase is read where the harmonic stands 13 dB over the noise its window lets through.
       const double through = 2.0 * fit.noise[k] * 1.5 / (2.0 * fit.course.hop);
       const double at = frequency * static_cast<double>(k + 1);
-      const bool disturbed = std::ranges::any_of(
-          aim.disturbing, [&](double f) { return std::fabs(f - at) < 2.5 / fit.course.hop; });
+      const bool disturbed =
+          std::ranges::any_of(aim.disturbing, [&](double f) { return std::fabs(f - at) < 2.5 / fit.course.hop; });
       fit.used[k] = !disturbed && fit.amplitude[k] > 0.0 && fit.amplitude[k] * fit.amplitude[k] > 20.0 * 2.0 * through;
       any = any || fit.used[k];
     }
@@ -257,8 +261,9 @@ Result<PitchFit> fit_pitch(std::span<const float> steady, double rate, const Pit
   const double room = cents_of(std::sqrt(found.room), frequency);
   const double variance = noise * noise + wander * wander + room * room;
   // Welch and Satterthwaite: the share with few degrees of freedom decides.
-  const double degrees = variance * variance / (std::pow(wander, 4) / found.degrees + std::pow(noise, 4) / 30.0 +
-                                                std::pow(room, 4) / 4.0 + 1e-300);
+  const double degrees =
+      variance * variance /
+      (std::pow(wander, 4) / found.degrees + std::pow(noise, 4) / 30.0 + std::pow(room, 4) / 4.0 + 1e-300);
   p.half_width_95 = Cents{student_95(std::min(degrees, 200.0)) * std::sqrt(variance)};
   p.ruled_by = wander >= noise && wander >= room ? Ruling::wind : noise >= room ? Ruling::noise : Ruling::room;
 
@@ -266,8 +271,9 @@ Result<PitchFit> fit_pitch(std::span<const float> steady, double rate, const Pit
   const auto piece = static_cast<std::size_t>(std::max(1.0, std::ceil(0.06 / fit.course.hop)));
   std::vector<double> course;
   for (std::size_t i = 0; i + piece < phase.radians.size(); i += piece)
-    course.push_back(cents_of((phase.radians[i + piece] - phase.radians[i]) /
-                                  (tau * static_cast<double>(piece) * fit.course.hop), frequency));
+    course.push_back(
+        cents_of((phase.radians[i + piece] - phase.radians[i]) / (tau * static_cast<double>(piece) * fit.course.hop),
+                 frequency));
   if (course.size() >= 3) {
     const double middle = (static_cast<double>(course.size()) - 1.0) / 2.0;
     const double level = mean(course);

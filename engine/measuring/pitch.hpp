@@ -26,20 +26,20 @@ struct Pitch {
   // from one moment to the next (a room's after-sound shows in the same way); noise added.
   Cents half_width_95;
   Ruling ruled_by = Ruling::noise;
-  Seconds from;                      // where in the sound the stretch listened to begins,
-  Seconds stretch;                   // and how long it is
-  Cents drift_per_second;            // straight line through the course
-  Cents unsteadiness;                // standard deviation about that line, what noise would give taken off
-  Decibels over_noise;               // power of the comb over noise in the same bands
-  std::vector<Decibels> harmonics;   // level of each, full-scale sine = 0 dB; below noise: -200
+  Seconds from;                     // where in the sound the stretch listened to begins,
+  Seconds stretch;                  // and how long it is
+  Cents drift_per_second;           // straight line through the course
+  Cents unsteadiness;               // standard deviation about that line, what noise would give taken off
+  Decibels over_noise;              // power of the comb over noise in the same bands
+  std::vector<Decibels> harmonics;  // level of each, full-scale sine = 0 dB; below noise: -200
 };
 
 namespace measuring {
 
 // What measure_pitch is told beside the sound.
 struct PitchAim {
-  double expected = 0.0;             // hertz, within `range` cents of the truth
-  double range = 60.0;               // cents searched on both sides
+  double expected = 0.0;  // hertz, within `range` cents of the truth
+  double range = 60.0;    // cents searched on both sides
   int most_harmonics = 16;
   std::vector<double> disturbing{};  // hertz of foreign lines (a cipher, hum): harmonics near them are not used
 };
@@ -47,9 +47,9 @@ struct PitchAim {
 // Pitch with what it was read from, for the other figures of the note.
 struct PitchFit {
   Pitch pitch;
-  Course course;                        // of the thinned sound; frames stand from the start of `steady`
-  std::vector<double> amplitude;        // by harmonic
-  std::vector<double> noise;            // density by harmonic
+  Course course;                  // of the thinned sound; frames stand from the start of `steady`
+  std::vector<double> amplitude;  // by harmonic
+  std::vector<double> noise;      // density by harmonic
   std::vector<bool> used;
 };
 

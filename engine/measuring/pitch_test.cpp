@@ -3,8 +3,10 @@
 
 #include <gtest/gtest.h>
 
+#include <atomic>
 #include <cmath>
 #include <cstdio>
+#include <thread>
 
 #include "engine/measuring/statistics.hpp"
 #include "engine/measuring/testing/invented.hpp"
@@ -14,7 +16,7 @@ namespace calcant::measuring {
 namespace {
 
 struct Heard {
-  double error = 0.0;  // cents, against the mean pitch of the stretch listened to
+  double error = 0.0;      // cents, against the mean pitch of the stretch listened to
   double own_error = 0.0;  // against the pipe's own pitch
   Pitch pitch;
 };
@@ -31,7 +33,7 @@ struct Case {
 };
 
 Heard hear(const Case& c, std::uint64_t seed, int rate = 48000) {
-  static const std::vector<float> response = invented::church(48000);
+  static const std::vector<float> response = invented::church(rate);
   Bench bench;
   invented::Pipe p;
   p.hertz = c.hertz;
@@ -52,7 +54,8 @@ Heard hear(const Case& c, std::uint64_t seed, int rate = 48000) {
   const double to = c.seconds - 0.1;
   const auto steady = std::span<const float>(sound).subspan(static_cast<std::size_t>((p.on + from) * rate),
                                                             static_cast<std::size_t>((to - from) * rate));
-  const auto fit = fit_pitch(steady, rate, {.expected = c.hertz * std::exp2((Random(seed).uniform() - 0.5) * 60 / 1200)}, bench);
+  const auto fit =
+      fit_pitch(steady, rate, {.expected = c.hertz * std::exp2((Random(seed).uniform() - 0.5) * 60 / 1200)}, bench);
   if (!fit) {
     ADD_FAILURE() << sentence(fit.error());
     return {1e9, 1e9, {}};
@@ -60,8 +63,25 @@ Heard hear(const Case& c, std::uint64_t seed, int rate = 48000) {
   Heard h;
   h.pitch = fit->pitch;
   h.own_error = 1200.0 * std::log2(fit->pitch.hertz.value() / c.hertz);
-  h.error = h.own_error - invented::mean_cents(course, from + h.pitch.from.value(), from + h.pitch.from.value() + h.pitch.stretch.value());
+  h.error = h.own_error - invented::mean_cents(course, from + h.pitch.from.value(),
+                                               from + h.pitch.from.value() + h.pitch.stretch.value());
   return h;
+}
+
+TEST(Pitch, RefusesWhatIsNoTone) {
+  Bench bench;
+  std::vector<float> noise(48000);
+  invented::add_white(noise, -30, 1);
+  EXPECT_FALSE(fit_pitch(noise, 48000, {.expected = 440.0}, bench));
+  EXPECT_FALSE(fit_pitch(std::span<const float>(noise).first(1000), 48000, {.expected = 440.0}, bench));
+  EXPECT_FALSE(fit_pitch(std::vector<float>(48000), 48000, {.expected = 440.0}, bench));
+}
+
+// Student's t: Abramowitz & Stegun, Handbook of Mathematical Functions, table 26.10 (two-sided 0.05).
+TEST(Statistics, StudentsPoints) {
+  EXPECT_NEAR(student_95(1), 12.706, 5e-4);
+  EXPECT_NEAR(student_95(5), 2.571, 5e-4);
+  EXPECT_NEAR(student_95(30), 2.042, 5e-4);
 }
 
 TEST(Pitch, DrySteadyAt20dB) {
@@ -69,46 +89,73 @@ TEST(Pitch, DrySteadyAt20dB) {
     const auto h = hear({.hertz = f * 1.003, .white = -20}, 7);
     EXPECT_LT(std::fabs(h.error), 0.02) << f;
     EXPECT_LT(h.pitch.half_width_95.value(), 0.08) << f;
-    std::printf("%8.1f Hz  error %+.4f  ±%.4f  %s\n", f, h.error, h.pitch.half_width_95.value(), word(h.pitch.ruled_by).data());
   }
 }
 
-// Aims of the project: see docs/accuracy/measuring.md for the figures found.
+// The aims: intervals cover 92 to 98 % pooled and 88 to 99 % in each kind; half-widths at most 3 times the rms error;
+// 0.05 cent in a church, rms 0.05 cent under 1 cent of wander of the wind (against the mean of what was played).
 TEST(PitchSlow, CoverageAndAccuracy) {
-  struct Kind { const char* name; Case base; };
-  const bool have_room = !invented::church(48000).empty();
-  int all = 0, covered = 0;
-  for (const double f0 : {65.4, 261.6, 1046.5}) {
-      if (getenv("ONLY") && f0 != std::stod(getenv("ONLY"))) continue;
-    for (const auto& [name, base] : {Kind{"noise", {.white = -20}}, Kind{"brown", {.brown=-15}}, Kind{"room", {.white = -30, .brown = -25, .room = true}},
-                                     Kind{"wind", {.wander = 1.0, .white = -30}}, Kind{"slow", {.wander = 1.0, .wander_hertz = 1.0, .white = -30}},
-                                     Kind{"dryroom", {.white = -60, .room = true}}, Kind{"roomwind", {.wander = 0.3, .white = -30, .room = true}}}) {
+  struct Kind {
+    const char* name;
+    Case base;
+  };
+  constexpr int rate = 24000;
+  constexpr int cases = 150;
+  const bool have_room = !invented::church(rate).empty();
+  if (!have_room) std::printf("../shared/rooms is not here: the kinds in a church are left out\n");
+  int all = 0;
+  int covered = 0;
+  for (const double middle : {82.4, 261.6, 830.6}) {
+    for (const auto& [name, base] : {Kind{"noise", {.white = -20}}, Kind{"room", {.white = -25, .room = true}},
+                                     Kind{"wind", {.wander = 1.0, .white = -30}}}) {
       if (base.room && !have_room) continue;
-      if (getenv("KIND") && std::string(getenv("KIND")) != name) continue;
+      std::vector<Heard> heard(cases);
+      std::atomic<std::size_t> next{0};
+      const auto work = [&, base = base] {
+        for (std::size_t s = next++; s < heard.size(); s = next++) {
+          Case c = base;
+          Random r(s, 77);
+          c.hertz = middle * std::exp2(r.uniform(-4, 4) / 12.0);
+          c.spectrum = s % 3 == 0 ? invented::principal_db : s % 3 == 1 ? invented::flute_db : invented::stopped_db;
+          heard[s] = hear(c, s * 31 + 5, rate);
+        }
+      };
+      {
+        std::jthread other(work);
+        work();
+      }
       std::vector<double> widths;
-      int n = 0, in = 0;
-      double sq = 0, sq_own = 0, worst = 0;
-      for (std::uint64_t s = 0; s < (getenv("CASES") ? std::stoul(getenv("CASES")) : 60); ++s) {
-        Case c = base;
-        Random r(s, 77);
-        c.hertz = f0 * std::exp2(r.uniform(-6, 6) / 12.0);
-        c.spectrum = s % 3 == 0 ? invented::principal_db : s % 3 == 1 ? invented::flute_db : invented::stopped_db;
-        const auto h = hear(c, s * 31 + 5);
-        ++n;
+      int in = 0;
+      double square = 0.0;
+      double own_square = 0.0;
+      double worst = 0.0;
+      for (const auto& h : heard) {
         in += std::fabs(h.own_error) <= h.pitch.half_width_95.value();
-        sq += h.error * h.error;
-        sq_own += h.own_error * h.own_error;
+        square += h.error * h.error / cases;
+        own_square += h.own_error * h.own_error / cases;
         worst = std::max(worst, std::fabs(h.error));
         widths.push_back(h.pitch.half_width_95.value());
       }
-      std::printf("%7.1f %-9s cover %.3f rms own %.4f  rms played %.4f worst %.4f  width/rms %.2f\n", f0, name,
-                  double(in) / n, std::sqrt(sq_own / n), std::sqrt(sq / n), worst,
-                  median(widths) / std::sqrt(sq_own / n));
-      all += n;
+      const double ratio = median(widths) / std::sqrt(own_square);
+      std::printf(
+          "%6.1f Hz %-5s covered %.3f, rms error of the pipe's pitch %.4f, of the stretch played %.4f, worst %.4f "
+          "cent, "
+          "median half-width %.2f times rms\n",
+          middle, name, static_cast<double>(in) / cases, std::sqrt(own_square), std::sqrt(square), worst, ratio);
+      all += cases;
       covered += in;
+      EXPECT_GE(in, 0.88 * cases) << name << ' ' << middle;
+      EXPECT_LE(in, 0.99 * cases) << name << ' ' << middle;
+      EXPECT_LE(ratio, 3.0) << name << ' ' << middle;
+      EXPECT_LT(std::sqrt(square), 0.05) << name << ' ' << middle;
+      if (base.wander == 0.0) {
+        EXPECT_LT(worst, base.room ? 0.05 : 0.02) << name << ' ' << middle;
+      }
     }
   }
-  std::printf("pooled %.4f\n", double(covered) / all);
+  std::printf("pooled: %d of %d covered (%.1f %%)\n", covered, all, 100.0 * covered / all);
+  EXPECT_GE(covered, 0.92 * all);
+  EXPECT_LE(covered, 0.98 * all);
 }
 
 }  // namespace

@@ -23,10 +23,10 @@ struct PlannedKey {
 };
 
 struct RunPlan {
-  std::vector<PlannedKey> keys;               // in playing order; the same key may stand several times
-  Celsius temperature_95{0.5};                // half width: how well the stated temperature is known
-  double recorder_95 = 50e-6;                 // half width of the recorder's clock, relative (crystals: 20 to 100 ppm)
-  std::optional<Decibels> full_scale{};       // sound pressure level of a full-scale sine, when calibrated
+  std::vector<PlannedKey> keys;          // in playing order; the same key may stand several times
+  Celsius temperature_95{0.5};           // half width: how well the stated temperature is known
+  double recorder_95 = 50e-6;            // half width of the recorder's clock, relative (crystals: 20 to 100 ppm)
+  std::optional<Decibels> full_scale{};  // sound pressure level of a full-scale sine, when calibrated
 };
 
 // Keys in the order C side (C, D, E, F#, G#, A#), then C sharp side, each rising; from rising keys.

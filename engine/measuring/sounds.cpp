@@ -43,7 +43,7 @@ struct Listener::State {
   Thinner thinner;
   Fft fft;
   std::size_t hop;
-  std::vector<float> waiting;      // thinned samples not yet transformed
+  std::vector<float> waiting;  // thinned samples not yet transformed
   std::vector<float> background;
   std::vector<Track> active;
   std::vector<Strand> strands;
@@ -55,7 +55,7 @@ struct Listener::State {
   double step_power = 0.0;
   float before = 0.0F;
   Hearing heard;
-  int flat = 0;                    // samples at full scale in a row
+  int flat = 0;  // samples at full scale in a row
   std::vector<Peak> peaks;
   std::vector<float> scratch;
 
@@ -80,7 +80,8 @@ struct Listener::State {
     const std::size_t bins = power.size();
     for (std::size_t low = 1; low < bins;) {
       const std::size_t high = std::min(bins, low + std::max<std::size_t>(24, low / 11));
-      scratch.assign(power.begin() + static_cast<std::ptrdiff_t>(low), power.begin() + static_cast<std::ptrdiff_t>(high));
+      scratch.assign(power.begin() + static_cast<std::ptrdiff_t>(low),
+                     power.begin() + static_cast<std::ptrdiff_t>(high));
       const auto middle = scratch.begin() + static_cast<std::ptrdiff_t>(scratch.size() / 2);
       std::nth_element(scratch.begin(), middle, scratch.end());
       const auto level = static_cast<float>(static_cast<double>(*middle) / std::numbers::ln2 + 1e-13);
@@ -93,16 +94,20 @@ struct Listener::State {
     const auto highest = static_cast<std::size_t>(0.45 * static_cast<double>(fft.size()));
     for (std::size_t i = std::max<std::size_t>(2, lowest); i < highest; ++i) {
       const float p = power[i];
-      if (p <= power[i - 1] || p < power[i + 1] || static_cast<double>(p) < over_background * static_cast<double>(background[i])) continue;
+      if (p <= power[i - 1] || p < power[i + 1] ||
+          static_cast<double>(p) < over_background * static_cast<double>(background[i]))
+        continue;
       const double a = std::log(static_cast<double>(power[i - 1]) + 1e-30);
       const double b = std::log(static_cast<double>(p));
       const double c = std::log(static_cast<double>(power[i + 1]) + 1e-30);
       const double shift = 0.5 * (a - c) / (a - 2.0 * b + c);
       const double top = b - 0.25 * (a - c) * shift;
-      peaks.push_back({static_cast<float>((static_cast<double>(i) + shift) * bin), static_cast<float>(10.0 / std::numbers::ln10 * top)});
+      peaks.push_back({static_cast<float>((static_cast<double>(i) + shift) * bin),
+                       static_cast<float>(10.0 / std::numbers::ln10 * top)});
     }
     if (peaks.size() > most_peaks) {
-      std::nth_element(peaks.begin(), peaks.begin() + most_peaks, peaks.end(), [](Peak p, Peak q) { return p.db > q.db; });
+      std::nth_element(peaks.begin(), peaks.begin() + most_peaks, peaks.end(),
+                       [](Peak p, Peak q) { return p.db > q.db; });
       peaks.resize(most_peaks);
     }
     follow(bin);
@@ -225,7 +230,8 @@ namespace {
 
 std::vector<Sound> grouped(std::vector<Strand> strands) {
   // The strongest lines found the groups; weaker ones that begin with them and do not outlast them join.
-  std::ranges::sort(strands, [](const Strand& a, const Strand& b) { return a.db != b.db ? a.db > b.db : a.hertz < b.hertz; });
+  std::ranges::sort(strands,
+                    [](const Strand& a, const Strand& b) { return a.db != b.db ? a.db > b.db : a.hertz < b.hertz; });
   std::vector<Sound> sounds;
   for (const Strand& s : strands) {
     Sound* home = nullptr;
@@ -251,7 +257,8 @@ std::vector<Sound> grouped(std::vector<Strand> strands) {
     const bool scrap = std::ranges::any_of(sounds, [&](const Sound& o) {
       const Strand& other = o.lines.front();
       return &o != &g && other.db > lead.db + 6.0 && other.from - 0.5 < lead.from && other.to + 1.2 > lead.to &&
-             o.lines.size() >= g.lines.size() && (lead.to - lead.from < 0.6 * (other.to - other.from) || g.lines.size() == 1);
+             o.lines.size() >= g.lines.size() &&
+             (lead.to - lead.from < 0.6 * (other.to - other.from) || g.lines.size() == 1);
     });
     if (!scrap) out.push_back(g);
   }

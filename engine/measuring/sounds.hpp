@@ -15,7 +15,7 @@ struct Strand {
   double from = 0.0;  // s
   double to = 0.0;
   double hertz = 0.0;
-  double db = 0.0;    // full-scale sine = 0
+  double db = 0.0;  // full-scale sine = 0
 };
 
 // Lines that begin and end together.
@@ -28,11 +28,11 @@ struct Sound {
 
 struct Hearing {
   double seconds = 0.0;
-  std::vector<Sound> sounds;       // by their beginning
-  std::vector<Strand> standing;    // hum and whatever else sounds nearly all along
+  std::vector<Sound> sounds;                       // by their beginning
+  std::vector<Strand> standing;                    // hum and whatever else sounds nearly all along
   std::vector<std::pair<double, double>> clipped;  // stretches at full scale
-  std::vector<float> loudness;     // mean square of the high-passed sound every 5 ms
-  double quiet = 0.0;              // mean square of the quietest tenth
+  std::vector<float> loudness;                     // mean square of the high-passed sound every 5 ms
+  double quiet = 0.0;                              // mean square of the quietest tenth
 };
 
 // Takes a recording block by block.

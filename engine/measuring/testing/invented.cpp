@@ -89,7 +89,8 @@ std::vector<float> add(std::vector<float>& sound, int rate, const Pipe& p, std::
     if ((i - from) % stride == 0) {
       const double mid = t + 500.0 * (stride - 1) / rate;
       const auto j = std::min(static_cast<std::size_t>(mid), points - 2);
-      const double cents = static_cast<double>(course[j]) + (mid - static_cast<double>(j)) * static_cast<double>(course[j + 1] - course[j]);
+      const double cents = static_cast<double>(course[j]) +
+                           (mid - static_cast<double>(j)) * static_cast<double>(course[j + 1] - course[j]);
       const double step = tau * p.hertz * (1.0 + cents * (std::numbers::ln2 / 1200.0)) / rate;
       one = std::polar(1.0, phase);
       turn = std::polar(1.0, step);
@@ -116,7 +117,8 @@ std::vector<float> add(std::vector<float>& sound, int rate, const Pipe& p, std::
   }
   if (p.chiff_db > -150.0) {
     const auto g = static_cast<float>(amplitude(p.chiff_db));
-    for (std::size_t i = from; i < std::min(to, from + static_cast<std::size_t>(0.04 * rate)); ++i) sound[i] += g * dice.hiss();
+    for (std::size_t i = from; i < std::min(to, from + static_cast<std::size_t>(0.04 * rate)); ++i)
+      sound[i] += g * dice.hiss();
   }
   return course;
 }
@@ -186,7 +188,8 @@ void add_knock(std::vector<float>& sound, int rate, double at, double level_db, 
   const double g = amplitude(level_db);
   const auto from = static_cast<std::size_t>(at * rate);
   for (std::size_t i = from; i < std::min(sound.size(), from + static_cast<std::size_t>(rate) / 10); ++i)
-    sound[i] += static_cast<float>(g * std::exp(-static_cast<double>(i - from) / (0.012 * rate)) * static_cast<double>(dice.hiss()));
+    sound[i] += static_cast<float>(g * std::exp(-static_cast<double>(i - from) / (0.012 * rate)) *
+                                   static_cast<double>(dice.hiss()));
 }
 
 std::vector<float> church(int rate) {
@@ -226,9 +229,11 @@ std::vector<float> church(int rate) {
     }
     out[n] = static_cast<float>(sum);
   }
-  const auto peak = std::max_element(out.begin(), out.end(), [](float a, float b) { return std::fabs(a) < std::fabs(b); });
+  const auto peak =
+      std::max_element(out.begin(), out.end(), [](float a, float b) { return std::fabs(a) < std::fabs(b); });
   double direct = 0.0;
-  for (auto i = peak - std::min<std::ptrdiff_t>(peak - out.begin(), rate / 500); i < std::min(out.end(), peak + rate / 250); ++i)
+  for (auto i = peak - std::min<std::ptrdiff_t>(peak - out.begin(), rate / 500);
+       i < std::min(out.end(), peak + rate / 250); ++i)
     direct += static_cast<double>(*i) * static_cast<double>(*i);
   for (auto& v : out) v = static_cast<float>(static_cast<double>(v) / std::sqrt(direct));
   return out;

@@ -8,9 +8,7 @@ namespace calcant::invented {
 
 Run run(const RunRecipe& r, std::uint64_t seed) {
   std::mt19937_64 dice(seed);
-  const auto uniform = [&](double a, double b) {
-    return a + (b - a) * static_cast<double>(dice() >> 11) * 0x1.0p-53;
-  };
+  const auto uniform = [&](double a, double b) { return a + (b - a) * static_cast<double>(dice() >> 11) * 0x1.0p-53; };
   const auto normal = [&] {
     return std::sqrt(-2.0 * std::log(1.0 - uniform(0, 1))) * std::cos(6.283185307 * uniform(0, 1));
   };
@@ -30,7 +28,7 @@ Run run(const RunRecipe& r, std::uint64_t seed) {
     fault[i] = r.kinds[static_cast<std::size_t>(uniform(0, static_cast<double>(r.kinds.size())))];
     ++n;
   }
-  const double bend = uniform(-1.5, 1.5);      // smooth course of tuning and level along the rank
+  const double bend = uniform(-1.5, 1.5);  // smooth course of tuning and level along the rank
   const double slope = uniform(-6.0, 6.0);
   double at = r.before;
   std::vector<Pipe> pipes;
