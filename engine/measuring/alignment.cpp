@@ -42,6 +42,7 @@ namespace {
 constexpr double tolerance = 48.0;  // cents a line may lie off its place
 // What each reading of the recording costs; the cheapest whole reading is taken.
 constexpr double skip_key = 0.65;     // dead (or left out)
+constexpr double in_a_hurry = 0.45;   // more, when the notes round it left no time for it
 constexpr double wrong_note = 0.85;   // another note in its turn
 constexpr double skip_repeat = 0.25;  // the same note once more
 constexpr double skip_noise = 0.25;   // no steady note at all
@@ -122,6 +123,21 @@ struct Path {
 
 Path cheapest(const Table& t, const Hearing& h, const std::vector<bool>& cipher, const std::vector<int>& forced_sound,
               const std::vector<bool>& forced_skip, const std::vector<int>& forced_key) {
+  // Between which sounds there was no time for a silent key.
+  std::vector<bool> crowded(t.sounds + 1, false);
+  {
+    std::vector<double> starts;
+    for (const Sound& o : h.sounds)
+      if (steady_note(o)) starts.push_back(o.from);
+    std::vector<double> steps;
+    for (std::size_t i = 1; i < starts.size(); ++i) steps.push_back(starts[i] - starts[i - 1]);
+    const double usual = median(steps);
+    for (std::size_t s = 0; s < t.sounds; ++s) {
+      const auto next = std::ranges::lower_bound(starts, h.sounds[s].from);
+      if (next == starts.begin() || next == starts.end()) continue;
+      crowded[s] = *next - *(next - 1) < 1.4 * usual;
+    }
+  }
   const std::size_t width = t.sounds + 1;
   std::vector<double> cost((t.keys + 1) * width, std::numeric_limits<double>::max());
   std::vector<Move> how(cost.size(), Move::none);
@@ -139,7 +155,11 @@ Path cheapest(const Table& t, const Hearing& h, const std::vector<bool>& cipher,
       const bool key_forced = k < t.keys && forced_sound[k] >= 0;
       const bool sound_forced = s < t.sounds && forced_key[s] >= 0;
       if (k < t.keys)
-        offer((k + 1) * width + s, here + (key_forced ? never : forced_skip[k] ? 0.0 : skip_key), Move::pass_key);
+        offer((k + 1) * width + s,
+              here + (key_forced       ? never
+                      : forced_skip[k] ? 0.0
+                                       : skip_key + (crowded[s] ? in_a_hurry : 0.0)),
+              Move::pass_key);
       if (s < t.sounds) {
         const Sound& sound = h.sounds[s];
         const double again = std::max(k > 0 ? t.at(k - 1, s).quality : 0.0, k < t.keys ? t.at(k, s).quality : 0.0);

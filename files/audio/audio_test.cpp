@@ -28,8 +28,7 @@ class Audio : public testing::Test {
  protected:
   Audio() {
     const auto* info = testing::UnitTest::GetInstance()->current_test_info();
-    folder_ =
-        fs::temp_directory_path() / ("calcant-audio-" + std::to_string(::getpid()) + "-" + info->name());
+    folder_ = fs::temp_directory_path() / ("calcant-audio-" + std::to_string(::getpid()) + "-" + info->name());
     fs::create_directories(folder_);
   }
   ~Audio() override { fs::remove_all(folder_); }
@@ -56,9 +55,9 @@ std::string wav(std::uint32_t coding, std::uint32_t channels, std::uint32_t rate
                 const std::string& data, std::uint32_t claimed_more = 0) {
   const std::uint32_t frame = channels * bits / 8;
   const auto size = static_cast<std::uint32_t>(data.size()) + claimed_more;
-  return "RIFF" + little(36 + size, 4) + "WAVEfmt " + little(16, 4) + little(coding, 2) +
-         little(channels, 2) + little(rate, 4) + little(rate * frame, 4) + little(frame, 2) +
-         little(bits, 2) + "data" + little(size, 4) + data;
+  return "RIFF" + little(36 + size, 4) + "WAVEfmt " + little(16, 4) + little(coding, 2) + little(channels, 2) +
+         little(rate, 4) + little(rate * frame, 4) + little(frame, 2) + little(bits, 2) + "data" + little(size, 4) +
+         data;
 }
 
 std::string floats(const std::vector<float>& v) {
@@ -79,8 +78,7 @@ std::vector<float> all(AudioReader& reader, std::size_t block = 7) {
 }
 
 TEST_F(Audio, ReadsHandWrittenSixteenBitStereo) {
-  put("a.wav",
-      wav(1, 2, 22050, 16, little(0x4000, 2) + little(0xC000, 2) + little(0x7FFF, 2) + little(0x8000, 2)));
+  put("a.wav", wav(1, 2, 22050, 16, little(0x4000, 2) + little(0xC000, 2) + little(0x7FFF, 2) + little(0x8000, 2)));
   auto r = AudioReader::open(at("a.wav"));
   ASSERT_TRUE(r) << sentence(r.error());
   EXPECT_EQ(r->rate(), 22050);
@@ -94,8 +92,7 @@ TEST_F(Audio, ReadsHandWrittenSixteenBitStereo) {
 
 TEST_F(Audio, KeepsTwentyFourBitsThroughBothFormats) {
   std::vector<float> sound;
-  for (int i = 0; i < 6000; ++i)
-    sound.push_back(static_cast<float>((i * 2711) % 16000000 - 8000000) / 8388608.0F);
+  for (int i = 0; i < 6000; ++i) sound.push_back(static_cast<float>((i * 2711) % 16000000 - 8000000) / 8388608.0F);
   for (const std::string name : {"x.wav", "x.flac"}) {
     ASSERT_TRUE(write_audio(at(name), 48000, 2, sound));
     auto r = AudioReader::open(at(name));
@@ -214,8 +211,7 @@ TEST_F(Audio, ReadsByContentAndSaysWhenTheNameIsWrong) {
 TEST_F(Audio, ReadsWhatThereIsOfATruncatedRecording) {
   ASSERT_TRUE(write_audio(at("whole.flac"), 48000, 1, std::vector<float>(200000, 0.3F)));
   std::vector<float> rough(200000);
-  for (std::size_t i = 0; i < rough.size(); ++i)
-    rough[i] = 0.5F * std::sin(static_cast<float>(i * i % 10007));
+  for (std::size_t i = 0; i < rough.size(); ++i) rough[i] = 0.5F * std::sin(static_cast<float>(i * i % 10007));
   ASSERT_TRUE(write_audio(at("cut.flac"), 48000, 1, rough));
   fs::resize_file(at("cut.flac"), fs::file_size(at("cut.flac")) / 2);
   auto r = AudioReader::open(at("cut.flac"));
@@ -229,6 +225,25 @@ TEST_F(Audio, ReadsWhatThereIsOfATruncatedRecording) {
   auto w = AudioReader::open(at("cut.wav"));
   ASSERT_TRUE(w) << sentence(w.error());
   EXPECT_EQ(all(*w).size(), 200U);
+}
+
+TEST_F(Audio, WindsToAnyPlace) {
+  std::vector<float> ramp(5000);
+  for (std::size_t i = 0; i < ramp.size(); ++i) ramp[i] = static_cast<float>(i) / 8192.0F;
+  for (const std::string name : {"r.wav", "r.flac"}) {
+    ASSERT_TRUE(write_audio(at(name), 48000, 1, ramp));
+    auto r = AudioReader::open(at(name));
+    ASSERT_TRUE(r);
+    std::vector<float> one(1);
+    for (const std::int64_t place : {4000, 17, 4999, 0}) {
+      ASSERT_TRUE(r->seek(place));
+      ASSERT_EQ(r->read(one), 1);
+      EXPECT_NEAR(one[0], static_cast<float>(place) / 8192.0F, 1e-6);
+    }
+    ASSERT_TRUE(r->seek(5000));
+    EXPECT_EQ(r->read(one), 0);
+    EXPECT_FALSE(r->seek(-1));
+  }
 }
 
 // Any damage to any byte gives an error or sound, never a crash (the sanitizers watch).

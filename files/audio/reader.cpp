@@ -26,44 +26,28 @@ constexpr std::int64_t unknown_above = std::int64_t{1} << 48;
 std::string type_name(int format) {
   switch (format & SF_FORMAT_TYPEMASK) {
     case SF_FORMAT_WAV:
-    case SF_FORMAT_WAVEX:
-      return "WAV";
-    case SF_FORMAT_RF64:
-      return "RF64 WAV";
-    case SF_FORMAT_W64:
-      return "W64";
-    case SF_FORMAT_AIFF:
-      return "AIFF";
-    case SF_FORMAT_FLAC:
-      return "FLAC";
-    case SF_FORMAT_OGG:
-      return "Ogg";
-    default:
-      return {};
+    case SF_FORMAT_WAVEX: return "WAV";
+    case SF_FORMAT_RF64: return "RF64 WAV";
+    case SF_FORMAT_W64: return "W64";
+    case SF_FORMAT_AIFF: return "AIFF";
+    case SF_FORMAT_FLAC: return "FLAC";
+    case SF_FORMAT_OGG: return "Ogg";
+    default: return {};
   }
 }
 
 std::string coding_name(int format) {
   switch (format & SF_FORMAT_SUBMASK) {
     case SF_FORMAT_PCM_S8:
-    case SF_FORMAT_PCM_U8:
-      return ", 8 bit";
-    case SF_FORMAT_PCM_16:
-      return ", 16 bit";
-    case SF_FORMAT_PCM_24:
-      return ", 24 bit";
-    case SF_FORMAT_PCM_32:
-      return ", 32 bit";
-    case SF_FORMAT_FLOAT:
-      return ", 32-bit float";
-    case SF_FORMAT_DOUBLE:
-      return ", 64-bit float";
-    case SF_FORMAT_VORBIS:
-      return " Vorbis";
-    case SF_FORMAT_OPUS:
-      return " Opus";
-    default:
-      return ", coded";
+    case SF_FORMAT_PCM_U8: return ", 8 bit";
+    case SF_FORMAT_PCM_16: return ", 16 bit";
+    case SF_FORMAT_PCM_24: return ", 24 bit";
+    case SF_FORMAT_PCM_32: return ", 32 bit";
+    case SF_FORMAT_FLOAT: return ", 32-bit float";
+    case SF_FORMAT_DOUBLE: return ", 64-bit float";
+    case SF_FORMAT_VORBIS: return " Vorbis";
+    case SF_FORMAT_OPUS: return " Opus";
+    default: return ", coded";
   }
 }
 
@@ -75,27 +59,19 @@ bool is_lossless(int format) {
     case SF_FORMAT_PCM_24:
     case SF_FORMAT_PCM_32:
     case SF_FORMAT_FLOAT:
-    case SF_FORMAT_DOUBLE:
-      return true;
-    default:
-      return false;
+    case SF_FORMAT_DOUBLE: return true;
+    default: return false;
   }
 }
 
 bool ending_fits(const std::string& ending, int format) {
   switch (format & SF_FORMAT_TYPEMASK) {
-    case SF_FORMAT_W64:
-      return ending == ".w64" || ending == ".wav";
-    case SF_FORMAT_RF64:
-      return ending == ".wav" || ending == ".rf64";
-    case SF_FORMAT_AIFF:
-      return ending == ".aif" || ending == ".aiff" || ending == ".aifc";
-    case SF_FORMAT_FLAC:
-      return ending == ".flac";
-    case SF_FORMAT_OGG:
-      return ending == ".ogg" || ending == ".oga" || ending == ".opus";
-    default:
-      return ending == ".wav" || ending == ".wave" || ending == ".bwf";
+    case SF_FORMAT_W64: return ending == ".w64" || ending == ".wav";
+    case SF_FORMAT_RF64: return ending == ".wav" || ending == ".rf64";
+    case SF_FORMAT_AIFF: return ending == ".aif" || ending == ".aiff" || ending == ".aifc";
+    case SF_FORMAT_FLAC: return ending == ".flac";
+    case SF_FORMAT_OGG: return ending == ".ogg" || ending == ".oga" || ending == ".opus";
+    default: return ending == ".wav" || ending == ".wave" || ending == ".bwf";
   }
 }
 
@@ -143,17 +119,17 @@ Result<AudioReader> AudioReader::open(const std::filesystem::path& path) {
 
   s->file = sf_open_fd(s->descriptor, SFM_READ, &s->info, SF_FALSE);
   if (s->file == nullptr)
-    return fail(fmt::format("is not a recording that can be read ({}); WAV, FLAC or Ogg is needed",
-                            sf_strerror(nullptr)),
-                s->where);
+    return fail(
+        fmt::format("is not a recording that can be read ({}); WAV, FLAC or Ogg is needed", sf_strerror(nullptr)),
+        s->where);
   if (type_name(s->info.format).empty())
     return fail("is a sound file, but not WAV, FLAC or Ogg; save it as one of these", s->where);
   if (s->info.channels < 1 || s->info.channels > audio::most_channels_read)
     return fail(fmt::format("has {} channels; 1 to {} are read", s->info.channels, audio::most_channels_read),
                 s->where);
   if (s->info.samplerate < audio::lowest_rate || s->info.samplerate > audio::highest_rate)
-    return fail(fmt::format("says {} samples a second; {} to {} are read", s->info.samplerate,
-                            audio::lowest_rate, audio::highest_rate),
+    return fail(fmt::format("says {} samples a second; {} to {} are read", s->info.samplerate, audio::lowest_rate,
+                            audio::highest_rate),
                 s->where);
   if (s->info.frames == 0) return fail("holds no sound: its length is nought", s->where);
   if (s->info.frames < unknown_above && s->info.frames / s->info.samplerate > audio::most_seconds)
@@ -161,30 +137,22 @@ Result<AudioReader> AudioReader::open(const std::filesystem::path& path) {
   return AudioReader(std::move(s));
 }
 
-int AudioReader::rate() const {
-  return state_->info.samplerate;
-}
-int AudioReader::channels() const {
-  return state_->info.channels;
-}
+int AudioReader::rate() const { return state_->info.samplerate; }
+int AudioReader::channels() const { return state_->info.channels; }
 
 std::optional<std::int64_t> AudioReader::frames() const {
   if (state_->info.frames < 0 || state_->info.frames >= unknown_above) return std::nullopt;
   return state_->info.frames;
 }
 
-std::string AudioReader::format() const {
-  return type_name(state_->info.format) + coding_name(state_->info.format);
-}
+std::string AudioReader::format() const { return type_name(state_->info.format) + coding_name(state_->info.format); }
 
-bool AudioReader::lossy() const {
-  return !is_lossless(state_->info.format);
-}
+bool AudioReader::lossy() const { return !is_lossless(state_->info.format); }
 
 std::optional<std::string> AudioReader::mislabelled() const {
   if (ending_fits(state_->ending, state_->info.format)) return std::nullopt;
-  return fmt::format("{}: is named \"{}\" but holds {}; it was read as what it holds", state_->where,
-                     state_->ending, format());
+  return fmt::format("{}: is named \"{}\" but holds {}; it was read as what it holds", state_->where, state_->ending,
+                     format());
 }
 
 Result<std::int64_t> AudioReader::read(std::span<float> samples) {
@@ -214,8 +182,20 @@ Result<std::int64_t> AudioReader::read(std::span<float> samples) {
   return got;
 }
 
-const AudioFaults& AudioReader::faults() const {
-  return state_->faults;
+Result<void> AudioReader::seek(std::int64_t frame) {
+  State& s = *state_;
+  if (frame == s.position && !s.ended) return {};
+  if (const auto all = frames(); all && frame >= *all) {
+    s.ended = true;
+    return {};
+  }
+  if (frame < 0 || sf_seek(s.file, frame, SEEK_SET) != frame)
+    return fail(fmt::format("cannot be wound to {:.1f} s", static_cast<double>(frame) / s.info.samplerate), s.where);
+  s.position = frame;
+  s.ended = false;
+  return {};
 }
+
+const AudioFaults& AudioReader::faults() const { return state_->faults; }
 
 }  // namespace calcant

@@ -15,10 +15,9 @@ namespace calcant {
 
 // What was wrong with the samples read so far, and was got over.
 struct AudioFaults {
-  std::int64_t not_numbers = 0;  // NaN, infinite or absurd samples of a float file; each was taken as silence
+  std::int64_t not_numbers = 0;       // NaN, infinite or absurd samples of a float file; each was taken as silence
   std::optional<Seconds> first_at{};  // where the first of those stands
-  std::int64_t missing_frames =
-      0;  // frames the header promises that are not there (known once the end is read)
+  std::int64_t missing_frames = 0;    // frames the header promises that are not there (known once the end is read)
 };
 
 // One open recording. What it is, is told by its content, whatever its name says. Memory does not grow with
@@ -46,6 +45,8 @@ class AudioReader {
   // Fills whole frames into `samples` (interleaved, full scale = 1; its size at least one frame) and returns
   // how many frames; 0 at the end and ever after. Every sample given is finite.
   [[nodiscard]] Result<std::int64_t> read(std::span<float> samples);
+  // The next read() begins at `frame`, counted from 0; beyond the end it will find nothing.
+  [[nodiscard]] Result<void> seek(std::int64_t frame);
   [[nodiscard]] const AudioFaults& faults() const;
 
  private:

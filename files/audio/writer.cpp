@@ -20,8 +20,7 @@ namespace calcant {
 
 Result<AudioFormat> audio_format_for(const std::filesystem::path& path) {
   std::string ending = path.extension().string();
-  std::ranges::transform(ending, ending.begin(),
-                         [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  std::ranges::transform(ending, ending.begin(), [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
   if (ending == ".wav") return AudioFormat::wav;
   if (ending == ".flac") return AudioFormat::flac;
   return fail("sound is written as .wav or .flac; give the file one of these endings", path.string());
@@ -52,20 +51,18 @@ AudioWriter::AudioWriter(AudioWriter&&) noexcept = default;
 AudioWriter& AudioWriter::operator=(AudioWriter&&) noexcept = default;
 AudioWriter::~AudioWriter() = default;
 
-Result<AudioWriter> AudioWriter::create(const std::filesystem::path& path, AudioFormat format, int rate,
-                                        int channels) {
+Result<AudioWriter> AudioWriter::create(const std::filesystem::path& path, AudioFormat format, int rate, int channels) {
   auto s = std::make_unique<State>();
   s->target = path;
   s->rate = rate;
   s->channels = channels;
   const std::string where = path.string();
   if (rate < audio::lowest_rate || rate > audio::highest_rate)
-    return fail(fmt::format("cannot be written with {} samples a second; {} to {} are", rate,
-                            audio::lowest_rate, audio::highest_rate),
+    return fail(fmt::format("cannot be written with {} samples a second; {} to {} are", rate, audio::lowest_rate,
+                            audio::highest_rate),
                 where);
   if (channels < 1 || channels > audio::most_channels_written)
-    return fail(fmt::format("cannot be written with {} channels; 1 to {} are", channels,
-                            audio::most_channels_written),
+    return fail(fmt::format("cannot be written with {} channels; 1 to {} are", channels, audio::most_channels_written),
                 where);
   struct stat about {};
   if (::stat(path.c_str(), &about) == 0 && !S_ISREG(about.st_mode))
@@ -74,8 +71,7 @@ Result<AudioWriter> AudioWriter::create(const std::filesystem::path& path, Audio
 
   std::string name;
   for (int n = 0; s->descriptor < 0; ++n) {
-    name = (path.parent_path() / fmt::format(".{}.{}-{}.part", path.filename().string(), ::getpid(), n))
-               .string();
+    name = (path.parent_path() / fmt::format(".{}.{}-{}.part", path.filename().string(), ::getpid(), n)).string();
     s->descriptor = ::open(name.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
     if (s->descriptor < 0 && (errno != EEXIST || n > 999))
       return fail(fmt::format("cannot be written there: {}", std::strerror(errno)), where);
@@ -114,15 +110,12 @@ Result<void> AudioWriter::write(std::span<const float> samples) {
   return {};
 }
 
-std::int64_t AudioWriter::clipped() const {
-  return state_->clipped;
-}
+std::int64_t AudioWriter::clipped() const { return state_->clipped; }
 
 Result<void> AudioWriter::finish() {
   State& s = *state_;
   const auto refuse = [&](std::string_view why) {
-    return fail(fmt::format("cannot be finished: {}; what was there before is unchanged", why),
-                s.target.string());
+    return fail(fmt::format("cannot be finished: {}; what was there before is unchanged", why), s.target.string());
   };
   if (s.file == nullptr) return fail("was finished already", s.target.string());
   const int closed = sf_close(s.file);
@@ -140,8 +133,7 @@ Result<void> AudioWriter::finish() {
   return {};
 }
 
-Result<void> write_audio(const std::filesystem::path& path, int rate, int channels,
-                         std::span<const float> samples) {
+Result<void> write_audio(const std::filesystem::path& path, int rate, int channels, std::span<const float> samples) {
   const auto format = audio_format_for(path);
   if (!format) return tl::make_unexpected(format.error());
   auto writer = AudioWriter::create(path, *format, rate, channels);

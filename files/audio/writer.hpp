@@ -21,8 +21,8 @@ enum class AudioFormat { wav, flac };  // both 24 bit
 class AudioWriter {
  public:
   // rate: 8 000 to 384 000 frames a second; channels: 1 to 8 (the most FLAC has).
-  [[nodiscard]] static Result<AudioWriter> create(const std::filesystem::path& path, AudioFormat format,
-                                                  int rate, int channels);
+  [[nodiscard]] static Result<AudioWriter> create(const std::filesystem::path& path, AudioFormat format, int rate,
+                                                  int channels);
   AudioWriter(AudioWriter&&) noexcept;
   AudioWriter& operator=(AudioWriter&&) noexcept;
   ~AudioWriter();
