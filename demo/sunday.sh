@@ -22,3 +22,5 @@ into() { # into FILE COMMAND...: what it prints is the result
 
 echo "The demo Sunday of St Orwin, Little Marrowby: an invented church, organ and service"
 make "The organ's specification" into "$results/specification.txt" "$program" spec $organ
+make "The whole service on one sheet, with scores marked and sound to listen to" \
+  "$program" prepare $organ --service $organ/sunday.toml --out "$results/sunday"
