@@ -22,5 +22,9 @@ into() { # into FILE COMMAND...: what it prints is the result
 
 echo "The demo Sunday of St Orwin, Little Marrowby: an invented church, organ and service"
 make "The organ's specification" into "$results/specification.txt" "$program" spec $organ
-make "The whole service on one sheet, with scores marked and sound to listen to" \
+make "The whole service, from its hymn board, with its scores marked" \
   "$program" prepare $organ --service $organ/sunday.toml --out "$results/sunday"
+make "One hymn from its score, with sound to listen to" "$program" prepare $organ $organ/music/dundee.musicxml --number 58 \
+  --verses 4 --bass feet --word "3: awe" --word "4: trust" --out "$results/dundee"
+make "A hymn without any score" "$program" prepare $organ \
+  --hymn "247 St Anne, C major, 8.6.8.6, 6 verses" --word "2: soft" --word "4: no pedal" --out "$results/st-anne"

@@ -22,21 +22,22 @@ header .organ { font-size: 14pt; text-align: right; }
 .item { margin-top: 3.2mm; break-inside: avoid; }
 .item:first-of-type { margin-top: 0; }
 .item > h2 { font-size: 17pt; font-weight: 600; line-height: 1.15; }
-.item > h2 .number { display: inline-block; min-width: 14mm; }
+.item > h2 .number { display: inline-block; min-width: 16mm; }
 .item > h2 .about { font-weight: 400; font-size: 14pt; font-style: italic; }
-.over { margin-left: 14mm; }
-.step { display: grid; grid-template-columns: 14mm 1fr; margin-top: 1.6mm; break-inside: avoid; }
+.over { margin-left: 16mm; }
+.step { display: grid; grid-template-columns: 16mm 1fr; margin-top: 1.6mm; break-inside: avoid; }
 .tight .step { margin-top: .5mm; }
-.tight .item { margin-top: 2mm; }
+.tight .item { margin-top: 2mm; break-inside: auto; }
+.tight .item > h2 { break-after: avoid; }
 .step .which { font-weight: 700; font-size: 17pt; line-height: 1.05; }
+.step .which { white-space: nowrap; }
 .step .which.bars { font-size: 14pt; line-height: 1.28; }
 .change { font-weight: 700; }
 .change .at { font-weight: 400; font-style: italic; }
 .state .div { white-space: nowrap; }
 .state .label { font-variant: small-caps; letter-spacing: .02em; }
 .state b { font-weight: 700; }
-.k, .change > span { white-space: nowrap; }
-.sep { padding: 0 .18em; }
+.k { white-space: nowrap; }
 .group { padding-right: .55em; }
 .helper { border: 1pt solid #000; padding: 0 1.2mm; font-weight: 700; }
 footer { border-top: .6pt solid #000; margin-top: 3.5mm; padding-top: 1.2mm; }
@@ -144,10 +145,12 @@ std::vector<std::string> change_words(const Organ& organ, const Cue& c, bool bri
 
 std::string when_words(const Item& item, const Cue& c) {
   if (!c.window) return "before";
+  if (item.kind == ItemKind::psalm) return c.moment.verse > 0 ? fmt::format("after v{}", c.moment.verse) : "before";
   if (item.kind == ItemKind::hymn) {
     return c.moment.verse > 0 ? fmt::format("at v{}\u2019s last chord", c.moment.verse) : "before";
   }
-  return words(c.moment);
+  std::string at = words(c.moment);
+  return c.mover == Mover::nobody || c.mover == Mover::foot ? at : "from " + at;
 }
 
 class Sheet {
@@ -171,24 +174,41 @@ class Sheet {
     const bool over = !it.play_over.empty() && it.sections.size() > 1;
     if (over)
       out += fmt::format("<p class=\"over\">Play-over: {}.</p>\n",
-                         escaped(fmt::format("{}", fmt::join(it.play_over, ", "))));
+                         escaped(fmt::format(
+                             "{}", fmt::join(it.play_over.begin(),
+                                             it.play_over.end() - (brief_ && it.play_over.size() > 1 ? 1 : 0), ", "))));
     for (std::size_t s = over ? 1 : 0; s < it.sections.size(); ++s) {
       // What is drawn for the play-over is verse 1's state: its cue belongs to the first step that is printed.
       const Cue* c = cue_to(plan_, i, s);
       if (c == nullptr && over && s == 1) c = cue_to(plan_, i, 0);
       // In a piece a dynamic that moves nothing needs no line.
       if (it.kind == ItemKind::piece && c == nullptr && s > 0) continue;
-      out += step(it, it.sections[s], c, i == 0 && s == (over ? 1U : 0U));
+      // Verses that go on as they are, and want nothing said of them, share one line.
+      std::size_t last = s;
+      while (last + 1 < it.sections.size() && cue_to(plan_, i, last + 1) == nullptr &&
+             alike(it.sections[s], it.sections[last + 1]))
+        ++last;
+      out += step(it, it.sections[s], last > s ? &it.sections[last] : nullptr, c, i == 0 && s == (over ? 1U : 0U));
+      s = last;
     }
     return out + "</section>\n";
   }
 
-  std::string step(const Item& it, const Section& section, const Cue* c, bool first) {
+  static bool alike(const Section& a, const Section& b) {
+    return a.label.starts_with("Verse ") && b.label.starts_with("Verse ") && a.kind == b.kind && a.wish == b.wish;
+  }
+
+  std::string step(const Item& it, const Section& section, const Section* to, const Cue* c, bool first) {
     std::string label = section.label;
     bool bars = true;
     if (label.starts_with("Verse ")) {
       label = "v" + label.substr(6);
-      bars = label.size() > 4;
+      if (to != nullptr) label += "\u2013" + to->label.substr(6);
+      bars = label.size() > 6;
+    } else if (it.kind == ItemKind::piece && label.starts_with("Bar ")) {
+      label = "b" + label.substr(3, label.find(',') - 3);
+    } else if (label == "Throughout") {
+      label.clear();
     }
     std::string out =
         fmt::format("<div class=\"step\"><div class=\"which{}\">{}</div><div>", bars ? " bars" : "", escaped(label));
@@ -209,7 +229,12 @@ class Sheet {
       head = "<span class=\"at\">as before</span>" + std::string(head.empty() ? "" : " &ensp; ") + head;
     }
     if (!head.empty()) out += fmt::format("<div class=\"change\">{}</div>", head);
-    out += "<div class=\"state\">" + state(section, c, first) + "</div></div></div>\n";
+    // In a piece, and where room is short, the state is printed where a knob moves: the other manual or the box leave it
+    // as it is.
+    const bool knobs_move = first || (c != nullptr && (!c->draw.empty() || !c->put_in.empty()));
+    if ((it.kind != ItemKind::piece && !brief_) || knobs_move)
+      out += "<div class=\"state\">" + state(section, c, first) + "</div>";
+    out += "</div></div>\n";
     return out;
   }
 
@@ -217,22 +242,19 @@ class Sheet {
     std::string out;
     for (const Group& g : groups(organ_, section.drawn)) {
       if (g.knobs.empty()) continue;
-      std::string list;
-      for (const Knob k : g.knobs) {
-        const std::string name = escaped(name_of(organ_, k, brief_));
-        const bool bold = first || is_new(c, k);
-        list +=
-            fmt::format("{}{}",
-                        list.empty() ? ""
-                        : brief_     ? ", "
-                                     : "<span class=\"sep\">&middot;</span>",
-                        bold && !first ? "<b class=\"k\">" + name + "</b>" : "<span class=\"k\">" + name + "</span>");
-      }
       const std::string label =
           g.label == "Couplers"
               ? ""
               : fmt::format("<span class=\"label\">{}</span> ", escaped(brief_ ? short_division(g.label) : g.label));
-      out += fmt::format("<span class=\"group\">{}{}</span> ", label, list);
+      std::string list;
+      for (const Knob k : g.knobs) {
+        const std::string name = escaped(name_of(organ_, k, brief_));
+        // The division's name stays with its first stop, a stop's name in one piece, and what parts it from the next with it.
+        const char* parting = k == g.knobs.back() ? "" : brief_ ? "," : "&thinsp;&middot;";
+        list += fmt::format("{}<span class=\"k\">{}{}{}</span>", list.empty() ? "" : " ", list.empty() ? label : "",
+                            !first && is_new(c, k) ? "<b>" + name + "</b>" : name, parting);
+      }
+      out += fmt::format("<span class=\"group\">{}</span> ", list);
     }
     std::string tail;
     for (std::size_t b = 0; b < organ_.boxes.size(); ++b) {
@@ -261,8 +283,18 @@ double lines_taken(const Organ& organ, const Plan& plan, bool brief) {
     lines += 1.5 + (it.play_over.empty() ? 0 : 1);
     const bool over = !it.play_over.empty() && it.sections.size() > 1;
     for (std::size_t s = over ? 1 : 0; s < it.sections.size(); ++s) {
+      const Cue* c = cue_to(plan, i, s);
+      if (c == nullptr && s > (over ? 1U : 0U) &&
+          (it.kind == ItemKind::piece || it.sections[s].wish == it.sections[s - 1].wish))
+        continue;
+      const bool moved = c != nullptr && (!c->draw.empty() || !c->put_in.empty());
+      if ((it.kind == ItemKind::piece || brief) && !moved && (s > 0 || i > 0)) {
+        lines += 1.1;
+        continue;
+      }
       std::size_t letters = 24;
-      for (const Knob k : knobs(organ, it.sections[s].drawn)) letters += name_of(organ, k, brief).size() + 2;
+      for (const Knob k : knobs(organ, it.sections[s].drawn))
+        letters += name_of(organ, k, brief).size() + (brief ? 2 : 3);
       lines += std::ceil(static_cast<double>(letters) / 74) + (brief ? 0.1 : 0.3);
       if (i > 0 || s > (over ? 1U : 0U)) lines += 1;
     }
