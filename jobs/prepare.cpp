@@ -13,48 +13,21 @@
 #include "engine/score/lines.hpp"
 #include "engine/sound/render.hpp"
 #include "files/audio/writer.hpp"
-#include "files/midi/midi.hpp"
 #include "files/musicxml/marked.hpp"
-#include "files/musicxml/musicxml.hpp"
 #include "files/pages/abbreviations.hpp"
 #include "files/pages/cue_sheet.hpp"
 #include "files/service/service.hpp"
 #include "files/words/words.hpp"
 #include "jobs/hymn_words.hpp"
 #include "jobs/json.hpp"
-#include "jobs/performance.hpp"
+#include "jobs/read_score.hpp"
 #include "jobs/sha256.hpp"
 #include "jobs/text_file.hpp"
 
 namespace calcant {
 namespace {
 
-constexpr std::size_t score_limit = std::size_t{64} << 20;
 constexpr double longest_preview_minutes = 20;
-
-// A score as it was read, with the bytes it was read from: the marked copy is made from those.
-struct ReadScore {
-  std::filesystem::path path;
-  std::string bytes;
-  Score score;
-  bool musicxml = false;
-};
-
-Result<ReadScore> read_score(const std::filesystem::path& path) {
-  auto bytes = read_text_file(path, score_limit);
-  if (!bytes) return tl::unexpected<Error>(bytes.error());
-  ReadScore r;
-  r.path = path;
-  r.bytes = std::move(*bytes);
-  const std::string name = path.filename().string();
-  const bool midi = r.bytes.starts_with("MThd");
-  auto score = midi ? read_midi(r.bytes, name) : read_musicxml(r.bytes, name);
-  if (!score) return tl::unexpected<Error>(score.error());
-  r.score = std::move(*score);
-  r.musicxml = !midi;
-  if (r.score.title.empty()) r.score.title = path.stem().string();
-  return r;
-}
 
 // What the score itself says of a hymn: chords, last chord, lines, key, tempo.
 void take_from_score(Hymn& h, Score& score, std::optional<double> tempo) {
@@ -138,6 +111,14 @@ class Job {
         work_(work),
         player_(default_player()),
         listening_(context.organ, context.condition) {}
+
+  // Plans alone: of the one score that was asked for, as it is to be played.
+  Result<PlannedScore> plan_one() {
+    if (auto planned = plan(); !planned) return tl::unexpected<Error>(planned.error());
+    if (auto filled = describe(); !filled) return tl::unexpected<Error>(filled.error());
+    if (scores_.empty()) return fail("There is no score to play.");
+    return PlannedScore{std::move(out_.file), std::move(scores_.front().read.score), scores_.front().settings};
+  }
 
   Result<Prepared> run() {
     if (auto planned = plan(); !planned) return tl::unexpected<Error>(planned.error());
@@ -514,16 +495,19 @@ class Job {
 }  // namespace
 
 std::vector<std::string> faults_of_the_day(const OrganContext& context) {
-  std::vector<std::string> out;
+  std::vector<std::string> out = context.allowed_for;
+  const auto told = [&out](const std::string& what) {
+    return std::any_of(out.begin(), out.end(), [&](const std::string& t) { return t.starts_with(what); });
+  };
   for (const auto& d : context.day.dead) {
     const auto rank = rank_by_id(context.organ, d.rank);
-    if (!rank) continue;
+    if (!rank || (!d.note.empty() && told(d.note))) continue;
     const Rank& r = context.organ.ranks[static_cast<std::size_t>(*rank)];
     out.push_back(fmt::format("{}, {}: {}", r.name, name(Note{r.low_key.midi + d.number - 1}),
                               d.note.empty() ? "does not speak" : d.note));
   }
   for (const Stop& s : context.organ.stops) {
-    if (s.out_of_use) {
+    if (s.out_of_use && !told(full_name(s) + " is out of use")) {
       out.push_back(fmt::format("{} {}: out of use", context.organ.divisions[static_cast<std::size_t>(s.division)].name,
                                 full_name(s)));
     }
@@ -533,6 +517,10 @@ std::vector<std::string> faults_of_the_day(const OrganContext& context) {
 
 Result<Prepared> prepare(const OrganContext& context, const PrepareRequest& request, const Work& work) {
   return Job(context, request, work).run();
+}
+
+Result<PlannedScore> plan_score(const OrganContext& context, const PrepareRequest& request, const Work& work) {
+  return Job(context, request, work).plan_one();
 }
 
 std::string json_text(const OrganContext& context, const Prepared& p) {

@@ -10,6 +10,7 @@
 #include "engine/quantity/work.hpp"
 #include "files/planfile/planfile.hpp"
 #include "jobs/context.hpp"
+#include "jobs/performance.hpp"
 
 namespace calcant {
 
@@ -45,6 +46,15 @@ struct Prepared {
 // Files are written whole or not at all; those of an earlier run are replaced. An error leaves what was there.
 [[nodiscard]] Result<Prepared> prepare(const OrganContext& context, const PrepareRequest& request, const Work& work);
 [[nodiscard]] std::string json_text(const OrganContext& context, const Prepared& prepared);
+
+// The plan alone, nothing written (request.out is not looked at), with the score as it is then played: for hearing it.
+struct PlannedScore {
+  PlanFile file;
+  Score score;
+  PerformanceSettings settings;
+};
+[[nodiscard]] Result<PlannedScore> plan_score(const OrganContext& context, const PrepareRequest& request,
+                                              const Work& work);
 
 // "Pedal Bourdon 16, F#2: does not speak": what the day's overlay takes away, for the sheet's foot.
 [[nodiscard]] std::vector<std::string> faults_of_the_day(const OrganContext& context);

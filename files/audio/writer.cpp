@@ -51,7 +51,8 @@ AudioWriter::AudioWriter(AudioWriter&&) noexcept = default;
 AudioWriter& AudioWriter::operator=(AudioWriter&&) noexcept = default;
 AudioWriter::~AudioWriter() = default;
 
-Result<AudioWriter> AudioWriter::create(const std::filesystem::path& path, AudioFormat format, int rate, int channels) {
+Result<AudioWriter> AudioWriter::create(const std::filesystem::path& path, AudioFormat format, int rate, int channels,
+                                        const std::string& comment) {
   auto s = std::make_unique<State>();
   s->target = path;
   s->rate = rate;
@@ -87,6 +88,7 @@ Result<AudioWriter> AudioWriter::create(const std::filesystem::path& path, Audio
   // RF64 that turned out small enough is closed as plain WAV.
   if (format == AudioFormat::wav) sf_command(s->file, SFC_RF64_AUTO_DOWNGRADE, nullptr, SF_TRUE);
   sf_command(s->file, SFC_SET_CLIPPING, nullptr, SF_TRUE);
+  if (!comment.empty()) sf_set_string(s->file, SF_STR_COMMENT, comment.c_str());
   return AudioWriter(std::move(s));
 }
 

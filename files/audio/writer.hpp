@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <memory>
 #include <span>
+#include <string>
 
 #include "engine/quantity/result.hpp"
 
@@ -20,9 +21,9 @@ enum class AudioFormat { wav, flac };  // both 24 bit
 // finish(), it leaves nothing behind. The same samples give the same bytes. WAV beyond 4 GB becomes RF64.
 class AudioWriter {
  public:
-  // rate: 8 000 to 384 000 frames a second; channels: 1 to 8 (the most FLAC has).
+  // rate: 8 000 to 384 000 frames a second; channels: 1 to 8 (the most FLAC has). `comment` is written into the file.
   [[nodiscard]] static Result<AudioWriter> create(const std::filesystem::path& path, AudioFormat format, int rate,
-                                                  int channels);
+                                                  int channels, const std::string& comment = {});
   AudioWriter(AudioWriter&&) noexcept;
   AudioWriter& operator=(AudioWriter&&) noexcept;
   ~AudioWriter();

@@ -1,0 +1,59 @@
+// Hearing the organ before going to the church: a score, or a chord held, or two registrations one after the other, as an
+// audio file on one scale of levels.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+
+#include "engine/quantity/work.hpp"
+#include "engine/score/score.hpp"
+#include "engine/sound/performance.hpp"
+#include "engine/sound/render.hpp"
+#include "jobs/context.hpp"
+
+namespace calcant {
+
+struct HearSettings {
+  std::filesystem::path out;                  // .flac or .wav
+  std::optional<std::filesystem::path> room;  // a recorded response in place of the one made from the description
+  bool dry = false;
+  bool untidy = false;
+  double gain_db = 0;                   // listening gain, added to the one scale
+  double full_scale_db = 120;           // peak SPL of full scale
+  std::optional<std::string> division;  // only this division's pipes, by name or id
+};
+
+struct HeardFile {
+  std::filesystem::path path;
+  Seconds length;
+  Decibels peak;      // re full scale
+  std::string scale;  // the sentence written into the file: full scale, gain, place, people, temperature
+  std::vector<std::string> remarks;
+};
+
+struct HearScore {
+  std::filesystem::path score;
+  std::optional<std::filesystem::path> plan;  // plan.json; else one is made as `prepare` would
+  std::optional<std::string> from_bar;        // printed labels; both ends included
+  std::optional<std::string> to_bar;
+  std::optional<double> tempo;
+  std::optional<int> verses;
+  std::optional<Bass> bass;
+};
+[[nodiscard]] Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what, const HearSettings& how,
+                                           const Work& work);
+
+// Keys held for some seconds (0.2 to 600).
+[[nodiscard]] Result<HeardFile> hear_chord(const OrganContext& context, const std::string& draw,
+                                           const std::string& keys, Seconds held, const HearSettings& how,
+                                           const Work& work);
+
+// The same keys with the first registration, a second's pause, then the second, at their true relative level.
+[[nodiscard]] Result<HeardFile> hear_two(const OrganContext& context, const std::string& first,
+                                         const std::string& second, const std::string& keys, Seconds held,
+                                         const HearSettings& how, const Work& work);
+
+[[nodiscard]] std::string json_text(const OrganContext& context, const HeardFile& heard);
+
+}  // namespace calcant
