@@ -7,7 +7,9 @@
 #include <utility>
 
 #include "files/organfile/organfile.hpp"
+#include "files/playerfile/playerfile.hpp"
 #include "jobs/faults.hpp"
+#include "jobs/text_file.hpp"
 
 namespace calcant {
 
@@ -74,6 +76,15 @@ Result<OrganContext> open_organ(const std::filesystem::path& path, const Asked& 
   context.condition.air.temperature = asked.temperature.value_or(context.organ.room.temperature.value);
   context.condition.air.humidity = context.organ.room.humidity.value;
   return context;
+}
+
+Result<Player> player_of(const OrganContext& context) {
+  const auto path = context.folder / "player.toml";
+  std::error_code fault;
+  if (!std::filesystem::exists(path, fault)) return default_player();
+  const auto text = read_text_file(path, player_file_limit);
+  if (!text) return tl::unexpected<Error>(text.error());
+  return read_player(*text, path.string());
 }
 
 }  // namespace calcant

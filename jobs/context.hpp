@@ -9,6 +9,7 @@
 #include "engine/listening/listening.hpp"
 #include "engine/organ/organ.hpp"
 #include "engine/organ/overlay.hpp"
+#include "engine/playing/player.hpp"
 #include "engine/quantity/result.hpp"
 
 namespace calcant {
@@ -35,6 +36,9 @@ struct OrganContext {
 
 // `path` is an organ folder or its organ.toml. Every fault of the files comes back in one Error.
 [[nodiscard]] Result<OrganContext> open_organ(const std::filesystem::path& path, const Asked& asked = {});
+
+// The player of this organ folder (player.toml), or the documented defaults where it has none.
+[[nodiscard]] Result<Player> player_of(const OrganContext& context);
 
 // "2026-11-29" as a real day of the calendar, or an error that says so.
 [[nodiscard]] Result<std::string> parse_date(const std::string& text);

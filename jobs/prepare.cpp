@@ -5,9 +5,11 @@
 #include <algorithm>
 #include <charconv>
 #include <cstdlib>
+#include <map>
 #include <nlohmann/json.hpp>
 #include <utility>
 
+#include "engine/organ/sounding.hpp"
 #include "engine/plan/check.hpp"
 #include "engine/plan/piece.hpp"
 #include "engine/score/lines.hpp"
@@ -106,11 +108,7 @@ struct Sounded {
 class Job {
  public:
   Job(const OrganContext& context, const PrepareRequest& request, const Work& work)
-      : context_(context),
-        request_(request),
-        work_(work),
-        player_(default_player()),
-        listening_(context.organ, context.condition) {}
+      : context_(context), request_(request), work_(work), listening_(context.organ, context.condition) {}
 
   // Plans alone: of the one score that was asked for, as it is to be played.
   Result<PlannedScore> plan_one() {
@@ -138,6 +136,9 @@ class Job {
  private:
   // -- planning ------------------------------------------------------------------------------------------------------
   Result<void> plan() {
+    auto player = player_of(context_);
+    if (!player) return tl::unexpected<Error>(player.error());
+    player_ = std::move(*player);
     if (auto barred = never(); !barred) return barred;
     if (request_.service) return plan_service();
     if (request_.hymn) {
@@ -338,6 +339,55 @@ class Job {
     return {};
   }
 
+  // The plan obeys the organ of the day: where the music wants a pipe that does not speak, it says which and how often.
+  void lost_notes() {
+    if (out_.file.faults.empty()) return;
+    Sounding whole(context_.described);
+    Sounding today(context_.organ);
+    PipeSet all;
+    PipeSet left;
+    for (const Sounded& s : scores_) {
+      Item& item = plan_.items[static_cast<std::size_t>(s.item)];
+      std::map<PipeId, int> wanted;
+      for (const Section& section : item.sections) {
+        if (item.kind != ItemKind::piece && section.from.verse == 0) continue;
+        const Rational from =
+            item.kind == ItemKind::piece ? performed_at(s.read.score, section.from).value_or(Rational{0}) : Rational{0};
+        for (const Press& p : presses(s.read.score)) {
+          if (item.kind == ItemKind::piece && (p.start < from || section_at(item, s.read.score, p.start) != &section))
+            continue;
+          const auto keyboard = p.role == Role::feet        ? section.keyboards.feet
+                                : p.role == Role::left_hand ? section.keyboards.left
+                                                            : section.keyboards.right;
+          if (!keyboard || p.role == Role::not_played) continue;
+          KeysDown down;
+          down.keys[static_cast<std::size_t>(*keyboard)].insert(p.key.midi);
+          whole.pipes(section.drawn, down, all);
+          today.pipes(section.drawn, down, left);
+          for (std::size_t r = 0; r < all.ranks.size(); ++r) {
+            for (const int n : all.ranks[r] - left.ranks[r]) ++wanted[{static_cast<RankIndex>(r), n}];
+          }
+        }
+      }
+      for (const auto& [pipe, times] : wanted) {
+        const Rank& rank = context_.organ.ranks[static_cast<std::size_t>(pipe.rank)];
+        item.remarks.push_back(
+            fmt::format("{}, {} does not speak today and is wanted {} time{}: --not with the stop's name plans "
+                        "without it.",
+                        rank.name, name(key_of(context_.organ, pipe)), times, times == 1 ? "" : "s"));
+      }
+    }
+  }
+
+  // The section of a piece that holds at a performed time.
+  static const Section* section_at(const Item& item, const Score& score, Rational t) {
+    const Section* holds = &item.sections.front();
+    for (const Section& s : item.sections) {
+      if (performed_at(score, s.from).value_or(Rational{0}) <= t) holds = &s;
+    }
+    return holds;
+  }
+
   // -- what it was made from -----------------------------------------------------------------------------------------
   Result<void> describe() {
     PlanFile& f = out_.file;
@@ -367,6 +417,7 @@ class Job {
                             keyboard ? context_.organ.keyboards[static_cast<std::size_t>(*keyboard)].id : ""});
       }
     }
+    lost_notes();
     for (const std::string& n : context_.notes) plan_.remarks.push_back(n);
     f.plan = plan_;
     return {};

@@ -22,10 +22,10 @@ header .organ { font-size: 14pt; text-align: right; }
 .item { margin-top: 3.2mm; break-inside: avoid; }
 .item:first-of-type { margin-top: 0; }
 .item > h2 { font-size: 17pt; font-weight: 600; line-height: 1.15; }
-.item > h2 .number { display: inline-block; min-width: 16mm; }
+.item > h2 .number { display: inline-block; min-width: 17mm; }
 .item > h2 .about { font-weight: 400; font-size: 14pt; font-style: italic; }
-.over { margin-left: 16mm; }
-.step { display: grid; grid-template-columns: 16mm 1fr; margin-top: 1.6mm; break-inside: avoid; }
+.over { margin-left: 17mm; }
+.step { display: grid; grid-template-columns: 17mm 1fr; margin-top: 1.6mm; break-inside: avoid; }
 .tight .step { margin-top: .5mm; }
 .tight .item { margin-top: 2mm; break-inside: auto; }
 .tight .item > h2 { break-after: avoid; }
