@@ -15,6 +15,8 @@ namespace calcant::cli {
 [[nodiscard]] Command couplers_command();  // couplers.cpp
 [[nodiscard]] Command prepare_command();   // prepare.cpp
 
+[[nodiscard]] Command weigh_command();  // weigh.cpp
+[[nodiscard]] Command advise_command();
 [[nodiscard]] Command hear_command();  // hear.cpp
 [[nodiscard]] Command compare_command();
 [[nodiscard]] Command fault_command();  // fault.cpp

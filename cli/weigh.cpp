@@ -1,0 +1,122 @@
+#include "jobs/weigh.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "cli/commands.hpp"
+#include "cli/shared.hpp"
+#include "files/words/words.hpp"
+
+namespace calcant::cli {
+namespace {
+
+// With nothing measured a percentage would promise what nobody knows: the order and the words stay.
+std::string knob_line(const Organ& organ, const KnobWeight& k, bool percentages) {
+  std::string out = fmt::format("  {:<28} ", full_name(organ, k.knob));
+  if (percentages && std::isfinite(k.change.loudness)) out += fmt::format("{:>+6.0f} %  ", 100 * k.change.loudness);
+  out += verdict(k);
+  return out + "\n";
+}
+
+std::string capitalised(std::string text) {
+  if (!text.empty()) text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
+  return text;
+}
+
+std::string text_of(const OrganContext& context, const Weighing& w) {
+  const Organ& organ = context.organ;
+  const WeighedRegistration& f = w.figures;
+  std::string text = fmt::format("{}\n{}Drawn: {}\nKeys: {}, heard {}\n\n", organ.name, invented_line(organ),
+                                 registration_text(organ, w.drawn), keys_text(organ, w.down),
+                                 context.condition.place == PlaceKind::bench ? "at the bench" : "in the nave");
+  text += fmt::format(
+      "Loudness {:.0f} phon, give or take {:.0f} ({:.1f} sone); brightness {:.2f} (acum-like); {} pipes.\n",
+      f.loudness.phons.value(), std::ceil(f.phon_95.value()), f.loudness.sones.value(), f.brightness.value(), f.pipes);
+  text += wrapped(sentence(f.wind, "The blower"), 0);
+  if (!f.beats.empty()) {
+    text +=
+        fmt::format("Beats between pipes that should agree: {:.1f} a second at {:.0f} Hz{}.\n", f.beats[0].rate.value(),
+                    f.beats[0].frequency.value(), f.beats.size() > 1 ? " and elsewhere" : "");
+  }
+  text += wrapped(fmt::format("{}.{}", capitalised(w.heard),
+                              f.all_assumed ? " No level here was measured: what follows is order and kind." : ""),
+                  0);
+  std::vector<KnobWeight> drawn;
+  std::vector<KnobWeight> others;
+  for (const KnobWeight& k : f.knobs) (k.drawn ? drawn : others).push_back(k);
+  const auto by_change = [](const KnobWeight& a, const KnobWeight& b) { return a.change.loudness > b.change.loudness; };
+  std::stable_sort(drawn.begin(), drawn.end(), by_change);
+  std::stable_sort(others.begin(), others.end(), by_change);
+  text += "\nWhat each drawn knob does (does it change the sound; is it heard as itself):\n";
+  for (const KnobWeight& k : drawn) text += knob_line(organ, k, !f.all_assumed);
+  if (!others.empty()) text += "\nWhat each other one would do:\n";
+  for (const KnobWeight& k : others) text += knob_line(organ, k, !f.all_assumed);
+  return text;
+}
+
+}  // namespace
+
+Command weigh_command() {
+  Command c;
+  c.name = "weigh";
+  c.summary = "Weigh a registration by ear: how loud and bright it is, and what every knob does.";
+  c.about =
+      "Two answers for every stop and coupler, which are not the same: does drawing it change the sound, and can it be "
+      "heard as "
+      "itself among the rest. The answers are for a careful listener who knows what to listen for, and are drawn again "
+      "with "
+      "the assumed levels varied; what flips is said to depend on them. Your ear overrules.";
+  c.arguments = {organ_argument()};
+  c.options = joined({{{"--draw", "REGISTRATION", "stops and couplers drawn", "", {}, true},
+                       {"--keys", "KEYS", "keys held: \"Great:C4,E4,G4\"", "", {}, true},
+                       {"--draws", "N", "how often the assumed levels are varied", "200"}},
+                      place_options(),
+                      day_options()});
+  c.examples = {{"calcant weigh demo/village --draw \"Open Diapason 8, Principal 4\" --keys Great:C4,E4,G4",
+                 "What the Principal does, and what the others would."}};
+  c.run = [](const Given& given, Console& console) -> Result<Shown> {
+    const auto context = open_organ(given);
+    if (!context) return tl::unexpected<Error>(context.error());
+    const auto draws = given.whole("--draws", 0, 2000);
+    if (!draws) return tl::unexpected<Error>(draws.error());
+    const auto w =
+        weigh_registration(*context, *given.text("--draw"), *given.text("--keys"), draws->value_or(200), console.work);
+    if (!w) return tl::unexpected<Error>(w.error());
+    return shown(text_of(*context, *w), json_text(*context, *w));
+  };
+  return c;
+}
+
+Command advise_command() {
+  Command c;
+  c.name = "advise";
+  c.summary = "Say what rules of practice have to say of a registration, each with its source.";
+  c.about = "Advice with a reason, never a ban: your ear decides.";
+  c.arguments = {organ_argument()};
+  c.options = {{"--draw", "REGISTRATION", "stops and couplers drawn", "", {}, true},
+               {"--on", "KEYBOARD", "where the hands are; otherwise where most is drawn", ""},
+               {"--for", "USE", "what it is for", "chorus", {"chorus", "hymn", "solo", "accompaniment", "colour"}}};
+  c.examples = {{"calcant advise demo/village --draw \"Open Diapason 8, Twelfth 2 2/3\" --for hymn",
+                 "A twelfth without its fifteenth."}};
+  c.run = [](const Given& given, Console&) -> Result<Shown> {
+    const auto context = calcant::open_organ(given.text_or("ORGAN", "."));
+    if (!context) return tl::unexpected<Error>(context.error());
+    const auto a = advise_registration(*context, *given.text("--draw"), given.text_or("--on", ""),
+                                       given.text_or("--for", "chorus"));
+    if (!a) return tl::unexpected<Error>(a.error());
+    std::string text = fmt::format("{}\n{}Drawn: {}\n\n", context->organ.name, invented_line(context->organ),
+                                   registration_text(context->organ, a->drawn));
+    if (a->advice.empty()) text += "No rule of practice has anything to say of this.\n";
+    for (const Advice& one : a->advice) {
+      text +=
+          wrapped(fmt::format("{} ({}): {}: {}. {}.", one.rule, word(one.weight), one.found, one.why, one.source), 0);
+    }
+    text += "Your ear decides.\n";
+    return shown(std::move(text), json_text(*context, *a));
+  };
+  return c;
+}
+
+}  // namespace calcant::cli
