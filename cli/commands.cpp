@@ -7,6 +7,7 @@ std::vector<Group> all_commands() {
       {"The organ", {new_command(), spec_command(), sounding_command(), couplers_command()}},
       {"A Sunday", {prepare_command()}},
       {"The ear", {ear_command()}},
+      {"The music", {fit_command(), feet_command()}},
       {"Choosing", {weigh_command(), advise_command()}},
       {"Hearing it", {hear_command(), compare_command()}},
       {"Care", {fault_command(), fault_list_command(), fault_close_command(), tuner_list_command()}},

@@ -15,6 +15,8 @@ namespace calcant::cli {
 [[nodiscard]] Command couplers_command();  // couplers.cpp
 [[nodiscard]] Command prepare_command();   // prepare.cpp
 
+[[nodiscard]] Command fit_command();  // fit.cpp
+[[nodiscard]] Command feet_command();
 [[nodiscard]] Command weigh_command();  // weigh.cpp
 [[nodiscard]] Command advise_command();
 [[nodiscard]] Command hear_command();  // hear.cpp

@@ -1,0 +1,173 @@
+#include "jobs/fit.hpp"
+
+#include <fmt/format.h>
+
+#include "cli/commands.hpp"
+#include "cli/shared.hpp"
+
+namespace calcant::cli {
+namespace {
+
+std::vector<Option> score_options() {
+  return {
+      {"--bass", "WHO", "who plays a hymn's bass; otherwise the feet", "", {"feet", "hands", "both"}},
+      {"--tempo", "N", "crotchets a minute, where the score has none", "72"},
+      {"--stave", "N=WHO", "who plays stave N, counted from the top: right, left, hands, feet", "", {}, false, true}};
+}
+
+Result<ScoreRequest> request_of(const Given& given) {
+  ScoreRequest r;
+  r.score = *given.text("SCORE");
+  if (given.typed("--tempo")) {
+    const auto tempo = given.number("--tempo", 10, 400);
+    if (!tempo) return tl::unexpected<Error>(tempo.error());
+    r.tempo = *tempo;
+  }
+  if (given.has("--bass")) {
+    const auto bass = parse_bass(*given.text("--bass"));
+    if (!bass) return tl::unexpected<Error>(bass.error());
+    r.bass = *bass;
+  }
+  r.staves = given.all("--stave");
+  return r;
+}
+
+std::string heading(const OrganContext& context, const Score& score) {
+  return fmt::format("{}\n{}{}{}{}\n\n", context.organ.name, invented_line(context.organ), score.title,
+                     score.composer.empty() ? "" : ", ", score.composer);
+}
+
+std::string staves_text(const Score& score) {
+  std::string text;
+  for (std::size_t s = 0; s < score.staves.size(); ++s) {
+    text += wrapped(fmt::format("Stave {}{}: {} ({}).", s + 1,
+                                score.staves[s].name.empty() ? "" : " \"" + score.staves[s].name + "\"",
+                                word(score.staves[s].role), score.staves[s].role_reason),
+                    0);
+  }
+  for (const std::string& r : score.remarks) text += wrapped(r, 0);
+  return text;
+}
+
+// Beats as musicians count them: 1 at the bar line, "2 3/4".
+std::string beat_text(Rational at) {
+  const std::int64_t whole = at.num() / at.den();
+  const Rational rest = at - Rational{whole};
+  return rest == Rational{0} ? fmt::format("{}", whole + 1) : fmt::format("{} {}", whole + 1, to_string(rest));
+}
+
+std::string fit_text(const OrganContext& context, const FitResult& f) {
+  std::string text = heading(context, f.read.score);
+  text += f.fit.fits ? "It fits this organ and this player.\n" : "It does not fit as it is written.\n";
+  for (const FitFinding& one : f.fit.findings) {
+    text += wrapped(fmt::format("- {}: {}{}", words(one.moment), one.message,
+                                one.times > 1 ? fmt::format(" ({} times)", one.times) : ""),
+                    2);
+    for (const std::string& r : one.remedies) text += wrapped("    " + r, 6);
+  }
+  text += "\n";
+  for (const std::string& r : f.fit.remarks) text += wrapped(r, 0);
+  return text + staves_text(f.read.score);
+}
+
+std::string feet_text(const OrganContext& context, const FeetResult& f, bool all) {
+  std::string text = heading(context, f.read.score);
+  text += "One good way, not the only one. ^ toe, o heel; R right, L left.\n";
+  int printed = 0;
+  int shown_bar = -1;
+  for (const FootMark& m : f.pedalling.marks) {
+    if (m.held && !m.becomes) continue;
+    if (!all && m.obvious && !m.becomes) continue;
+    ++printed;
+    const auto mark = [](FootUse u) {
+      return fmt::format("{}{}", u.foot == Foot::left ? 'L' : 'R', u.part == FootPart::heel ? 'o' : '^');
+    };
+    if (m.moment.bar_index != shown_bar) text += fmt::format("bar {}\n", m.moment.bar);
+    shown_bar = m.moment.bar_index;
+    text += fmt::format("    beat {:<7} {:<4} {}", beat_text(m.moment.at), name(m.key), m.held ? "  " : mark(m.use));
+    if (m.becomes) text += " then " + mark(*m.becomes);
+    if (m.crossing != Crossing::none) text += fmt::format(", crossing {}", word(m.crossing));
+    if (m.slide) text += ", sliding";
+    if (!m.why.empty()) text += " (" + m.why + ")";
+    if (!m.others.empty()) text += fmt::format("; or {}", mark(m.others.front().use));
+    text += "\n";
+  }
+  std::size_t strokes = 0;
+  for (const FootMark& m : f.pedalling.marks) strokes += m.held ? 0 : 1;
+  text += fmt::format("\n{} of {} notes are marked{}.\n", printed, strokes,
+                      all ? "" : "; the rest is what one would take at sight (--all prints it)");
+  for (const std::string& r : f.pedalling.remarks) text += wrapped(r, 0);
+  return text + staves_text(f.read.score);
+}
+
+}  // namespace
+
+Command fit_command() {
+  Command c;
+  c.name = "fit";
+  c.summary = "Say whether a score fits this organ's keys and stops, and this player's hands and feet.";
+  c.about =
+      "Notes outside the keyboards with what can be done, manuals that are wanted, stretches, a third hand, dead notes "
+      "of the "
+      "day and how often the piece wants them, double pedal, the swell pedal against a busy foot. The player's spans "
+      "are "
+      "those of player.toml in the organ folder.";
+  c.arguments = {organ_argument(), {"SCORE", "MusicXML (.musicxml, .xml, .mxl) or MIDI"}};
+  c.options = joined({score_options(),
+                      {{"--draw", "REGISTRATION", "what is drawn: couplers and short stops are judged by it", ""}},
+                      day_options()});
+  c.examples = {
+      {"calcant fit demo/chapel demo/village/music/voluntary-in-d.musicxml", "A three-stave piece on one manual."}};
+  c.run = [](const Given& given, Console&) -> Result<Shown> {
+    const auto context = open_organ(given);
+    if (!context) return tl::unexpected<Error>(context.error());
+    const auto request = request_of(given);
+    if (!request) return tl::unexpected<Error>(request.error());
+    const auto f = fit_score(*context, *request, given.text_or("--draw", ""));
+    if (!f) return tl::unexpected<Error>(f.error());
+    return shown(fit_text(*context, *f), json_text(*context, *f));
+  };
+  return c;
+}
+
+Command feet_command() {
+  Command c;
+  c.name = "feet";
+  c.summary = "Work out a pedal part for two feet: toe and heel, crossings, changes.";
+  c.about =
+      "The whole part at once, on this console's pedalboard. Only what is not obvious is printed unless --all is "
+      "given; ways "
+      "nearly as good are told. With --out the marks are written into a copy of the score.";
+  c.arguments = {organ_argument(), {"SCORE", "MusicXML (.musicxml, .xml, .mxl) or MIDI"}};
+  c.options = joined(
+      {score_options(),
+       {{"--style", "STYLE", "otherwise as player.toml says", "", {"legato", "toes", "left-foot-only", "simplified"}},
+        {"--all", "", "print every mark"},
+        {"--out", "FILE", "the score with the feet written in (.musicxml)", ""}}});
+  c.examples = {{"calcant feet demo/village demo/village/music/voluntary-in-d.musicxml --all",
+                 "Every mark of the demo voluntary."}};
+  c.run = [](const Given& given, Console&) -> Result<Shown> {
+    const auto context = open_organ(given);
+    if (!context) return tl::unexpected<Error>(context.error());
+    const auto request = request_of(given);
+    if (!request) return tl::unexpected<Error>(request.error());
+    std::optional<FeetStyle> style;
+    if (given.has("--style")) {
+      const auto parsed = parse_feet_style(*given.text("--style"));
+      if (!parsed) return tl::unexpected<Error>(parsed.error());
+      style = *parsed;
+    }
+    const auto f = feet_of_score(*context, *request, style);
+    if (!f) return tl::unexpected<Error>(f.error());
+    std::string text = feet_text(*context, *f, given.has("--all"));
+    if (given.has("--out")) {
+      const auto written = write_feet(*f, given.has("--all"), *given.text("--out"));
+      if (!written) return tl::unexpected<Error>(written.error());
+      text += fmt::format("Written: {}\n", *given.text("--out"));
+    }
+    return shown(std::move(text), json_text(*context, *f));
+  };
+  return c;
+}
+
+}  // namespace calcant::cli

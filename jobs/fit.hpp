@@ -1,0 +1,46 @@
+// Whether a score fits this organ and this player, and how its pedal part lies under two feet.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/playing/feet.hpp"
+#include "engine/playing/fit.hpp"
+#include "jobs/context.hpp"
+#include "jobs/read_score.hpp"
+
+namespace calcant {
+
+struct ScoreRequest {
+  std::filesystem::path score;
+  std::optional<double> tempo;      // crotchets a minute
+  std::optional<Bass> bass;         // who plays a hymn's bass; else the feet, where there is a pedalboard
+  std::vector<std::string> staves;  // "3=feet": who plays a stave, whatever the file looks like
+};
+// Crotchets a minute where neither the score nor the user says.
+inline constexpr double feet_tempo = 72;
+
+struct FitResult {
+  ReadScore read;
+  std::optional<Registration> drawn;
+  Fit fit;
+};
+// draw: what is drawn, for couplers that run out and dead notes; empty: all stops are looked at.
+[[nodiscard]] Result<FitResult> fit_score(const OrganContext& context, const ScoreRequest& request,
+                                          const std::string& draw);
+[[nodiscard]] std::string json_text(const OrganContext& context, const FitResult& f);
+
+struct FeetResult {
+  ReadScore read;
+  Pedalling pedalling;
+};
+[[nodiscard]] Result<FeetResult> feet_of_score(const OrganContext& context, const ScoreRequest& request,
+                                               std::optional<FeetStyle> style);
+[[nodiscard]] std::string json_text(const OrganContext& context, const FeetResult& f);
+
+// The score with the feet written in: what is not obvious, or every mark.
+[[nodiscard]] Result<void> write_feet(const FeetResult& f, bool all, const std::filesystem::path& out);
+
+}  // namespace calcant
