@@ -60,18 +60,20 @@ Command hear_command() {
       "or --draw "
       "and --keys for a chord. Levels of all files are on one scale; --gain is added on top and written into the file.";
   c.arguments = {organ_argument(), {"SCORE", "MusicXML or MIDI; left out with --draw and --keys", true}};
-  c.options = joined({sound_options(),
-                      {{"--plan", "FILE", "plan.json made by 'prepare' for this score", ""},
-                       {"--from", "BAR", "first bar to be heard, as printed", ""},
-                       {"--to", "BAR", "last bar to be heard", ""},
-                       {"--verses", "N", "of a hymn", ""},
-                       {"--bass", "WHO", "who plays a hymn's bass", "", {"feet", "hands", "both"}},
-                       {"--tempo", "N", "crotchets a minute", ""},
-                       {"--draw", "REGISTRATION", "stops and couplers drawn, for a chord", ""},
-                       {"--keys", "KEYS", "keys held, for a chord", ""},
-                       {"--seconds", "N", "how long the chord is held", "4"}},
-                      place_options(),
-                      day_options()});
+  c.options = joined(
+      {sound_options(),
+       {{"--plan", "FILE", "plan.json made by 'prepare' for this score", ""},
+        {"--from", "BAR", "first bar to be heard, as printed", ""},
+        {"--to", "BAR", "last bar to be heard", ""},
+        {"--verses", "N", "of a hymn", ""},
+        {"--bass", "WHO", "who plays a hymn's bass", "", {"feet", "hands", "both"}},
+        {"--tempo", "N", "crotchets a minute", ""},
+        {"--draw", "REGISTRATION", "stops and couplers drawn: for a chord, or throughout a score", ""},
+        {"--manual", "KEYBOARD", "with --draw and a score: where the hands are; otherwise the first that sounds", ""},
+        {"--keys", "KEYS", "keys held, for a chord", ""},
+        {"--seconds", "N", "how long the chord is held", "4"}},
+       place_options(),
+       day_options()});
   c.examples = {{"calcant hear demo/village demo/village/music/voluntary-in-d.musicxml --from 1 --to 8 --out v.flac",
                  "The first eight bars of the demo voluntary in the nave."},
                 {"calcant hear demo/village --draw \"Open Diapason 8\" --keys Great:C4,E4,G4 --seconds 4 --out c.wav",
@@ -95,6 +97,8 @@ Command hear_command() {
     HearScore what;
     what.score = *given.text("SCORE");
     if (given.has("--plan")) what.plan = *given.text("--plan");
+    what.draw = given.text("--draw");
+    what.on = given.text_or("--manual", "");
     what.from_bar = given.text("--from");
     what.to_bar = given.text("--to");
     const auto tempo = given.number("--tempo", 10, 400);

@@ -123,6 +123,40 @@ void add_chord(const Organ& organ, const Registration& drawn, const KeysDown& do
   p.length = Seconds{at + held};
 }
 
+// A plan of one section: the hands on one manual, the feet on the pedals, one registration throughout.
+Result<Plan> one_registration(const Organ& organ, const std::string& draw, const std::string& on) {
+  const auto drawn = parse_registration(organ, draw);
+  if (!drawn) return fail(drawn.error().message, "--draw");
+  Section section;
+  section.drawn = *drawn;
+  std::string known;
+  Sounding sounding{organ};
+  PipeSet pipes;
+  for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
+    const auto index = static_cast<KeyboardIndex>(k);
+    if (organ.keyboards[k].pedal) {
+      section.keyboards.feet = index;
+      continue;
+    }
+    known += (known.empty() ? "" : ", ") + organ.keyboards[k].name;
+    KeysDown middle;
+    middle.keys[k].insert(middle_c.midi);
+    sounding.pipes(*drawn, middle, pipes);
+    const bool wanted = on.empty() ? pipes.size() > 0 : organ.keyboards[k].name == on || organ.keyboards[k].id == on;
+    if (wanted && !section.keyboards.right) section.keyboards.right = section.keyboards.left = index;
+  }
+  if (!section.keyboards.right && !on.empty()) {
+    return fail(fmt::format("no manual is called \"{}\"; there are {}", on, known), "--manual");
+  }
+  Plan plan;
+  plan.initial = *drawn;
+  Item item;
+  item.kind = ItemKind::piece;
+  item.sections.push_back(std::move(section));
+  plan.items.push_back(std::move(item));
+  return plan;
+}
+
 Result<void> keep_division(const Organ& organ, const std::string& wanted, Performance& p) {
   std::optional<DivisionIndex> division = division_by_id(organ, wanted);
   std::string known;
@@ -214,7 +248,16 @@ Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what,
                              const Work& work) {
   PlannedScore planned;
   std::vector<std::string> remarks;
-  if (what.plan) {
+  if (what.draw) {
+    auto read = read_score(what.score);
+    if (!read) return tl::unexpected(read.error());
+    auto plan = one_registration(context.organ, *what.draw, what.on);
+    if (!plan) return tl::unexpected(plan.error());
+    planned.score = std::move(read->score);
+    planned.score.bass = what.bass.value_or(planned.score.bass);
+    planned.file.plan = std::move(*plan);
+    planned.settings.tempo = what.tempo;
+  } else if (what.plan) {
     auto read = read_score(what.score);
     if (!read) return tl::unexpected(read.error());
     planned.score = std::move(read->score);

@@ -35,6 +35,8 @@ struct HeardFile {
 struct HearScore {
   std::filesystem::path score;
   std::optional<std::filesystem::path> plan;  // plan.json; else one is made as `prepare` would
+  std::optional<std::string> draw;            // this registration throughout, in place of a plan
+  std::string on;                             // with draw: the hands' keyboard; empty: the first manual that sounds
   std::optional<std::string> from_bar;        // printed labels; both ends included
   std::optional<std::string> to_bar;
   std::optional<double> tempo;
