@@ -31,8 +31,7 @@ class Checker {
     for (const Division& d : o_.divisions) {
       if (d.keyboard) index(*d.keyboard, o_.keyboards, "division " + d.id);
       if (d.box) index(*d.box, o_.boxes, "division " + d.id);
-      if (d.low.midi < 0 || d.high.midi > highest_midi || d.low > d.high)
-        say("division " + d.id + " has no notes");
+      if (d.low.midi < 0 || d.high.midi > highest_midi || d.low > d.high) say("division " + d.id + " has no notes");
     }
     for (const Chest& c : o_.chests) index(c.division, o_.divisions, "chest " + c.id);
     for (const Rank& r : o_.ranks) rank(r);
@@ -48,8 +47,7 @@ class Checker {
       if (a.reverses) index(*a.reverses, o_.couplers, "accessory " + a.id);
     }
     for (const Place& p : o_.places) {
-      if (p.from_division.size() != o_.divisions.size())
-        say("place " + p.id + " lacks a distance for each division");
+      if (p.from_division.size() != o_.divisions.size()) say("place " + p.id + " lacks a distance for each division");
     }
     if (o_.action.delay.size() != o_.divisions.size()) say("the action lacks a delay for each division");
     if (!o_.dead.empty() && o_.dead.size() != o_.ranks.size()) say("dead pipes are not listed by rank");
@@ -62,12 +60,10 @@ class Checker {
 
   template <class Vector>
   void ids(const Vector& things, const char* kind, int most) {
-    if (static_cast<int>(things.size()) > most)
-      say(fmt::format("there are more than {} of kind {}", most, kind));
+    if (static_cast<int>(things.size()) > most) say(fmt::format("there are more than {} of kind {}", most, kind));
     std::set<std::string> seen;
     for (const auto& t : things) {
-      if (t.id.empty() || !seen.insert(t.id).second)
-        say(fmt::format("{} id \"{}\" is empty or twice", kind, t.id));
+      if (t.id.empty() || !seen.insert(t.id).second) say(fmt::format("{} id \"{}\" is empty or twice", kind, t.id));
     }
   }
   template <class Vector>
@@ -92,8 +88,7 @@ class Checker {
       index(p.rank, o_.ranks, "stop " + s.id);
       if (p.from.midi < 0 || p.to.midi > highest_midi || p.from > p.to)
         say("stop " + s.id + " has a part with no keys");
-      if (p.step < -highest_midi || p.step > highest_midi)
-        say("stop " + s.id + " steps out of every compass");
+      if (p.step < -highest_midi || p.step > highest_midi) say("stop " + s.id + " steps out of every compass");
     }
   }
 
@@ -103,8 +98,6 @@ class Checker {
 
 }  // namespace
 
-std::vector<std::string> breaches(const Organ& o) {
-  return Checker{o}.all();
-}
+std::vector<std::string> breaches(const Organ& o) { return Checker{o}.all(); }
 
 }  // namespace calcant

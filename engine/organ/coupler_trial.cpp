@@ -49,12 +49,10 @@ std::vector<CouplerTrial> coupler_trials(const Organ& organ) {
         const Keyboard& middle = organ.keyboards[static_cast<std::size_t>(second.from)];
         const bool leads_on = middle.division == first.to && second.from != first.from;
         const bool changes = second.semitones != 0 || second.to != first.to;
-        if (a == b || second.unison_off || second.semitones != second_semitones || !leads_on || !changes)
-          continue;
+        if (a == b || second.unison_off || second.semitones != second_semitones || !leads_on || !changes) continue;
         for (std::size_t s = 0; s < organ.stops.size(); ++s) {
           const Stop& stop = organ.stops[s];
-          const bool plain =
-              stop.feet.size() == 1 && stop.feet[0] == Feet{} && !stop.celeste && !stop.out_of_use;
+          const bool plain = stop.feet.size() == 1 && stop.feet[0] == Feet{} && !stop.celeste && !stop.out_of_use;
           if (stop.division != second.to || !plain) continue;
           CouplerTrial t{static_cast<CouplerIndex>(a),
                          static_cast<CouplerIndex>(b),

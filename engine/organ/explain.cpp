@@ -27,8 +27,7 @@ class Explaining {
 
   SoundingReport of(const KeysDown& down) {
     for (std::size_t k = 0; k < o_.keyboards.size(); ++k) {
-      for (const int key : down.keys[k] & o_.keyboards[k].keys)
-        follow(static_cast<KeyboardIndex>(k), Note{key});
+      for (const int key : down.keys[k] & o_.keyboards[k].keys) follow(static_cast<KeyboardIndex>(k), Note{key});
     }
     SoundingReport report;
     for (auto& [pipe, from] : sounding_) report.pipes.push_back({pipe, std::move(from)});
@@ -90,9 +89,8 @@ class Explaining {
     const auto distance = [&](const StopPart& p) {
       return a.note < p.from.midi ? p.from.midi - a.note : a.note > p.to.midi ? a.note - p.to.midi : 0;
     };
-    const StopPart& nearest =
-        *std::min_element(stop.parts.begin(), stop.parts.end(),
-                          [&](const auto& x, const auto& y) { return distance(x) < distance(y); });
+    const StopPart& nearest = *std::min_element(
+        stop.parts.begin(), stop.parts.end(), [&](const auto& x, const auto& y) { return distance(x) < distance(y); });
     if (a.note > d.high.midi) {
       return miss(index, nearest, a, fmt::format("the {} action ends at {}", d.name, name(d.high)));
     }
@@ -118,12 +116,10 @@ class Explaining {
     const PipeId pipe{part.rank, a.note + part.step - rank.low_key.midi + 1};
     const int shift = -part.step;
     if (pipe.number < 1) {
-      return miss(index, part, a,
-                  fmt::format("the rank begins at {}", begins(Note{rank.low_key.midi + shift})));
+      return miss(index, part, a, fmt::format("the rank begins at {}", begins(Note{rank.low_key.midi + shift})));
     }
     if (pipe.number > rank.pipes) {
-      return miss(index, part, a,
-                  fmt::format("the rank ends at {}", name(Note{rank.high_key().midi + shift})));
+      return miss(index, part, a, fmt::format("the rank ends at {}", name(Note{rank.high_key().midi + shift})));
     }
     if (!o_.dead.empty() && o_.dead[static_cast<std::size_t>(part.rank)].contains(pipe.number)) {
       return miss(index, part, a, "dead");
@@ -142,8 +138,8 @@ class Explaining {
     const Rank& rank = o_.ranks[static_cast<std::size_t>(part.rank)];
     const int own_key = std::clamp(a.note + part.step, 0, highest_midi);
     const int sounds = std::clamp(own_key + rank.feet_at(Note{own_key}).semitones(), 0, highest_midi);
-    missing_.push_back({index, part.rank, Note{std::clamp(a.note, 0, highest_midi)}, Note{sounds}, a.keyboard,
-                        a.key, std::move(why)});
+    missing_.push_back(
+        {index, part.rank, Note{std::clamp(a.note, 0, highest_midi)}, Note{sounds}, a.keyboard, a.key, std::move(why)});
   }
 
   const Organ& o_;

@@ -21,14 +21,10 @@ std::optional<int> by_id(const Vector& things, std::string_view id) {
 // follows.
 double temperature_share(Form form) {
   switch (form) {
-    case Form::reed_full:
-      return 0.35;
-    case Form::reed_half:
-      return 0.15;
-    case Form::reed_short:
-      return 0.05;
-    default:
-      return 1.0;
+    case Form::reed_full: return 0.35;
+    case Form::reed_half: return 0.15;
+    case Form::reed_short: return 0.05;
+    default: return 1.0;
   }
 }
 
@@ -42,50 +38,34 @@ std::string roman(int n) {
 
 std::string_view word(Family f) {
   switch (f) {
-    case Family::principal:
-      return "principal";
-    case Family::flute:
-      return "flute";
-    case Family::string:
-      return "string";
-    case Family::reed:
-      break;
+    case Family::principal: return "principal";
+    case Family::flute: return "flute";
+    case Family::string: return "string";
+    case Family::reed: break;
   }
   return "reed";
 }
 
 std::string_view word(Form f) {
   switch (f) {
-    case Form::open:
-      return "open";
-    case Form::stopped:
-      return "stopped";
-    case Form::tapered:
-      return "tapered";
-    case Form::chimney:
-      return "chimney";
-    case Form::harmonic:
-      return "harmonic";
-    case Form::reed_full:
-      return "reed, full length";
-    case Form::reed_half:
-      return "reed, half length";
-    case Form::reed_short:
-      break;
+    case Form::open: return "open";
+    case Form::stopped: return "stopped";
+    case Form::tapered: return "tapered";
+    case Form::chimney: return "chimney";
+    case Form::harmonic: return "harmonic";
+    case Form::reed_full: return "reed, full length";
+    case Form::reed_half: return "reed, half length";
+    case Form::reed_short: break;
   }
   return "reed, short";
 }
 
 std::string_view word(Material m) {
   switch (m) {
-    case Material::metal:
-      return "metal";
-    case Material::tin:
-      return "tin";
-    case Material::zinc:
-      return "zinc";
-    case Material::wood:
-      break;
+    case Material::metal: return "metal";
+    case Material::tin: return "tin";
+    case Material::zinc: return "zinc";
+    case Material::wood: break;
   }
   return "wood";
 }
@@ -126,21 +106,11 @@ std::string full_name(const Stop& s) {
   return out;
 }
 
-std::optional<StopIndex> stop_by_id(const Organ& o, std::string_view id) {
-  return by_id(o.stops, id);
-}
-std::optional<RankIndex> rank_by_id(const Organ& o, std::string_view id) {
-  return by_id(o.ranks, id);
-}
-std::optional<CouplerIndex> coupler_by_id(const Organ& o, std::string_view id) {
-  return by_id(o.couplers, id);
-}
-std::optional<DivisionIndex> division_by_id(const Organ& o, std::string_view id) {
-  return by_id(o.divisions, id);
-}
-std::optional<KeyboardIndex> keyboard_by_id(const Organ& o, std::string_view id) {
-  return by_id(o.keyboards, id);
-}
+std::optional<StopIndex> stop_by_id(const Organ& o, std::string_view id) { return by_id(o.stops, id); }
+std::optional<RankIndex> rank_by_id(const Organ& o, std::string_view id) { return by_id(o.ranks, id); }
+std::optional<CouplerIndex> coupler_by_id(const Organ& o, std::string_view id) { return by_id(o.couplers, id); }
+std::optional<DivisionIndex> division_by_id(const Organ& o, std::string_view id) { return by_id(o.divisions, id); }
+std::optional<KeyboardIndex> keyboard_by_id(const Organ& o, std::string_view id) { return by_id(o.keyboards, id); }
 
 Note key_of(const Organ& o, PipeId p) {
   return Note{o.ranks[static_cast<std::size_t>(p.rank)].low_key.midi + p.number - 1};

@@ -67,10 +67,7 @@ struct Division {
   std::optional<BoxIndex> box;  // the swell box it stands in
 };
 
-enum class PipeOrder {
-  chromatic,
-  sides
-};  // as planted, and so as tuned: straight up, or C side then C sharp side
+enum class PipeOrder { chromatic, sides };  // as planted, and so as tuned: straight up, or C side then C sharp side
 
 struct Chest {
   std::string id;
@@ -112,15 +109,15 @@ struct Rank {
   Family family = Family::principal;
   Form form = Form::open;
   Material material = Material::metal;
-  Note low_key{36};          // the key of the rank's own compass that its pipe 1 belongs to
-  int pipes = 56;            // planted in a chromatic row from low_key: pipe n belongs to key low_key + n - 1
-  std::vector<Break> pitch;  // never empty
-  std::vector<ScaleMark> scale;  // empty: normal scale moved by half_tones
-  Sourced<double> half_tones;    // wide (+) or narrow (-) of normal scale, where no diameters are given
-  Sourced<double> mouth;         // mouth width as a share of the circumference, 0.25 normal
-  Sourced<double> cut_up;        // height of the mouth as a share of its width, 0.25 normal
-  Sourced<Decibels> loudness;    // moves the whole rank against what its kind and scale predict; 0 assumed
-  Sourced<Cents> offset;         // tuned off the organ's pitch on purpose: a celeste
+  Note low_key{36};                    // the key of the rank's own compass that its pipe 1 belongs to
+  int pipes = 56;                      // planted in a chromatic row from low_key: pipe n belongs to key low_key + n - 1
+  std::vector<Break> pitch;            // never empty
+  std::vector<ScaleMark> scale;        // empty: normal scale moved by half_tones
+  Sourced<double> half_tones;          // wide (+) or narrow (-) of normal scale, where no diameters are given
+  Sourced<double> mouth;               // mouth width as a share of the circumference, 0.25 normal
+  Sourced<double> cut_up;              // height of the mouth as a share of its width, 0.25 normal
+  Sourced<Decibels> loudness;          // moves the whole rank against what its kind and scale predict; 0 assumed
+  Sourced<Cents> offset;               // tuned off the organ's pitch on purpose: a celeste
   std::optional<std::string> partner;  // id of the rank a celeste is tuned against
 
   [[nodiscard]] Note high_key() const { return Note{low_key.midi + pipes - 1}; }
@@ -132,8 +129,7 @@ struct StopPart {
   RankIndex rank = 0;
   Note from{36};
   Note to{127};
-  int step =
-      0;  // pipe of key k is the rank's pipe of its own key k + step: +12 draws an 8 ft from a 16 ft rank
+  int step = 0;  // pipe of key k is the rank's pipe of its own key k + step: +12 draws an 8 ft from a 16 ft rank
   bool borrowed = false;  // lent by another stop's rank (a grooved bass)
 };
 
@@ -186,9 +182,8 @@ struct SwellBox {
   std::string id;
   std::string name;
   SwellPedal pedal = SwellPedal::lever;
-  std::vector<double>
-      hitches;  // where a lever rests by itself, 0 shut to 1 open, rising; a balanced pedal: empty
-  Sourced<Bands> attenuation;  // dB taken away when shut, per octave band
+  std::vector<double> hitches;  // where a lever rests by itself, 0 shut to 1 open, rising; a balanced pedal: empty
+  Sourced<Bands> attenuation;   // dB taken away when shut, per octave band
 };
 
 enum class AccessoryKind { tremulant, composition, reverser, other };
@@ -244,8 +239,7 @@ struct Console {
   Sourced<Metres> pedal_spacing;  // between neighbouring naturals
   bool concave = true;
   bool radiating = true;
-  Sourced<Note>
-      pedal_under_middle_d;  // the pedal that lies under the manuals' middle D (62): D3 (50), or C under C
+  Sourced<Note> pedal_under_middle_d;     // the pedal that lies under the manuals' middle D (62): D3 (50), or C under C
   Sourced<Metres> lever_right_of_centre;  // where the swell pedal is
 };
 
@@ -279,8 +273,8 @@ struct Organ {
   std::vector<NoteSet> dead;  // by rank: numbers of pipes that do not speak; empty vector when none
   struct PipeFigures {
     PipeId pipe;
-    std::optional<Sourced<Decibels>> level;  // against the rank's own modelled level
-    std::optional<Sourced<Cents>> cents;     // against where it should be
+    std::optional<Sourced<Decibels>> level;                  // against the rank's own modelled level
+    std::optional<Sourced<Cents>> cents;                     // against where it should be
     std::optional<Sourced<std::vector<double>>> spectrum{};  // levels of its partials 1, 2, 3 ..., dB of any origin
   };
   std::vector<PipeFigures> pipe_figures;  // sorted by pipe

@@ -33,9 +33,7 @@ Organ small() {
   return o;
 }
 
-TEST(Organ, SmallOneKeepsToTheRules) {
-  EXPECT_EQ(breaches(small()), std::vector<std::string>{});
-}
+TEST(Organ, SmallOneKeepsToTheRules) { EXPECT_EQ(breaches(small()), std::vector<std::string>{}); }
 
 TEST(Organ, BreachesAreTold) {
   Organ o = small();
@@ -146,9 +144,8 @@ TEST(Overlay, DeadPipesStopsAndOrphans) {
   EXPECT_EQ(done.organ.room.temperature.value, Celsius{9});
   ASSERT_NE(pipe_figures(done.organ, {0, 25}), nullptr);
   EXPECT_EQ(pipe_figures(done.organ, {0, 26}), nullptr);
-  EXPECT_NEAR(
-      interval(frequency(small(), {0, 25}, Celsius{15}), frequency(done.organ, {0, 25}, Celsius{15})).value(),
-      4.0, 1e-9);
+  EXPECT_NEAR(interval(frequency(small(), {0, 25}, Celsius{15}), frequency(done.organ, {0, 25}, Celsius{15})).value(),
+              4.0, 1e-9);
   EXPECT_TRUE(breaches(done.organ).empty());
 }
 

@@ -34,10 +34,8 @@ class Laying {
       o.dead[static_cast<std::size_t>(pipe->rank)].insert(pipe->number);
     }
     for (const std::string& id : overlay.stops_out_of_use) {
-      if (const auto stop = stop_by_id(o, id))
-        o.stops[static_cast<std::size_t>(*stop)].out_of_use = true;
-      else
-        orphan(fmt::format("a stop out of use: this organ has no stop \"{}\"", id));
+      if (const auto stop = stop_by_id(o, id)) o.stops[static_cast<std::size_t>(*stop)].out_of_use = true;
+      else orphan(fmt::format("a stop out of use: this organ has no stop \"{}\"", id));
     }
     for (const Overlay::RankFigure& f : overlay.rank_loudness) {
       const auto rank = rank_by_id(o, f.rank);
@@ -45,20 +43,18 @@ class Laying {
         orphan(fmt::format("a loudness: this organ has no rank \"{}\"", f.rank));
         continue;
       }
-      decide(o.ranks[static_cast<std::size_t>(*rank)].loudness, as<Decibels>(f.value),
-             "rank " + f.rank + ", loudness", "dB");
+      decide(o.ranks[static_cast<std::size_t>(*rank)].loudness, as<Decibels>(f.value), "rank " + f.rank + ", loudness",
+             "dB");
     }
     for (const Overlay::PipeFigure& f : overlay.pipe_level) {
       const auto pipe = find_pipe(f.rank, f.number, "a level");
       if (!pipe) continue;
-      decide(figures(*pipe).level, as<Decibels>(f.value), fmt::format("pipe {}/{}, level", f.rank, f.number),
-             "dB");
+      decide(figures(*pipe).level, as<Decibels>(f.value), fmt::format("pipe {}/{}, level", f.rank, f.number), "dB");
     }
     for (const Overlay::PipeFigure& f : overlay.pipe_cents) {
       const auto pipe = find_pipe(f.rank, f.number, "a tuning");
       if (!pipe) continue;
-      decide(figures(*pipe).cents, as<Cents>(f.value), fmt::format("pipe {}/{}, tuning", f.rank, f.number),
-             "cents");
+      decide(figures(*pipe).cents, as<Cents>(f.value), fmt::format("pipe {}/{}, tuning", f.rank, f.number), "cents");
     }
     for (const Overlay::PipeSpectrum& f : overlay.pipe_spectrum) {
       const auto pipe = find_pipe(f.rank, f.number, "a spectrum");
@@ -75,8 +71,7 @@ class Laying {
       }
       holder = f.partials;
     }
-    if (overlay.temperature)
-      decide(o.room.temperature, *overlay.temperature, "temperature at the pipes", "C");
+    if (overlay.temperature) decide(o.room.temperature, *overlay.temperature, "temperature at the pipes", "C");
     return std::move(done_);
   }
 
@@ -99,8 +94,8 @@ class Laying {
 
   Organ::PipeFigures& figures(PipeId p) {
     auto& all = done_.organ.pipe_figures;
-    const auto at = std::lower_bound(all.begin(), all.end(), p,
-                                     [](const Organ::PipeFigures& f, PipeId id) { return f.pipe < id; });
+    const auto at =
+        std::lower_bound(all.begin(), all.end(), p, [](const Organ::PipeFigures& f, PipeId id) { return f.pipe < id; });
     if (at != all.end() && at->pipe == p) return *at;
     return *all.insert(at, Organ::PipeFigures{p, std::nullopt, std::nullopt, std::nullopt});
   }
@@ -114,12 +109,9 @@ class Laying {
     if (wins) holder = challenger;
   }
   template <class Q>
-  void decide(std::optional<Sourced<Q>>& holder, const Sourced<Q>& challenger, std::string of,
-              std::string_view unit) {
-    if (holder)
-      decide(*holder, challenger, std::move(of), unit);
-    else
-      holder = challenger;
+  void decide(std::optional<Sourced<Q>>& holder, const Sourced<Q>& challenger, std::string of, std::string_view unit) {
+    if (holder) decide(*holder, challenger, std::move(of), unit);
+    else holder = challenger;
   }
 
   Applied done_;
@@ -127,8 +119,6 @@ class Laying {
 
 }  // namespace
 
-Applied apply(const Organ& organ, const Overlay& overlay) {
-  return Laying{organ}.lay(overlay);
-}
+Applied apply(const Organ& organ, const Overlay& overlay) { return Laying{organ}.lay(overlay); }
 
 }  // namespace calcant

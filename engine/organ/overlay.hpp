@@ -40,10 +40,10 @@ struct Overlay {
     Sourced<double> value;
   };
   std::vector<DeadPipe> dead;
-  std::vector<std::string> stops_out_of_use;    // ids
-  std::vector<RankFigure> rank_loudness;        // dB against what its kind and scale predict
-  std::vector<PipeFigure> pipe_level;           // dB against the rank's own modelled level
-  std::vector<PipeFigure> pipe_cents;           // cents off
+  std::vector<std::string> stops_out_of_use;  // ids
+  std::vector<RankFigure> rank_loudness;      // dB against what its kind and scale predict
+  std::vector<PipeFigure> pipe_level;         // dB against the rank's own modelled level
+  std::vector<PipeFigure> pipe_cents;         // cents off
   std::vector<PipeSpectrum> pipe_spectrum;
   std::optional<Sourced<Celsius>> temperature;  // of the day, at the pipes
 };
@@ -57,8 +57,7 @@ struct Overruled {
 struct Applied {
   Organ organ;
   std::vector<Overruled> overruled;
-  std::vector<std::string>
-      orphans;  // what names a rank, pipe or stop this organ does not have: told, never dropped
+  std::vector<std::string> orphans;  // what names a rank, pipe or stop this organ does not have: told, never dropped
 };
 // Dead pipes and stops out of use add to those the organ already has.
 [[nodiscard]] Applied apply(const Organ& organ, const Overlay& overlay);

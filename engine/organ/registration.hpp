@@ -16,10 +16,9 @@ inline constexpr int max_accessories = 32;
 // organ.
 struct Registration {
   std::bitset<max_stops> stops;
-  std::bitset<max_couplers> couplers;  // unison off among them
-  std::bitset<max_accessories>
-      accessories;                     // tremulants; composition pedals and reversers are moments, not states
-  std::array<float, max_boxes> box{};  // opening, 0 shut to 1 open
+  std::bitset<max_couplers> couplers;        // unison off among them
+  std::bitset<max_accessories> accessories;  // tremulants; composition pedals and reversers are moments, not states
+  std::array<float, max_boxes> box{};        // opening, 0 shut to 1 open
 
   friend bool operator==(const Registration&, const Registration&) = default;
 };

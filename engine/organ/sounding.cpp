@@ -3,9 +3,7 @@
 namespace calcant {
 namespace {
 
-std::size_t at(int i) {
-  return static_cast<std::size_t>(i);
-}
+std::size_t at(int i) { return static_cast<std::size_t>(i); }
 
 }  // namespace
 
@@ -54,14 +52,11 @@ const std::vector<NoteSet>& Sounding::notes(const Registration& drawn, const Key
   std::uint64_t silenced = 0;  // divisions whose unison is off
   for (std::size_t c = 0; c < ways_.size(); ++c) {
     if (!drawn.couplers[c]) continue;
-    if (ways_[c].unison_off)
-      silenced |= std::uint64_t{1} << ways_[c].to;
-    else
-      on |= std::uint64_t{1} << c;
+    if (ways_[c].unison_off) silenced |= std::uint64_t{1} << ways_[c].to;
+    else on |= std::uint64_t{1} << c;
   }
   for (std::size_t k = 0; k < keys_.size(); ++k) {
-    if ((silenced >> home_[k] & 1) == 0)
-      reached_[at(home_[k])] |= down.keys[k] & keys_[k] & range_[at(home_[k])];
+    if ((silenced >> home_[k] & 1) == 0) reached_[at(home_[k])] |= down.keys[k] & keys_[k] & range_[at(home_[k])];
   }
   // What each coupler brings from the keys; then, as long as anything new comes, what the others make of it.
   // Sets only grow, so a cycle ends.

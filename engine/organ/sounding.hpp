@@ -21,9 +21,7 @@ struct PipeSet {
   std::vector<NoteSet> ranks;
 
   [[nodiscard]] int size() const;
-  [[nodiscard]] bool contains(PipeId p) const {
-    return ranks[static_cast<std::size_t>(p.rank)].contains(p.number);
-  }
+  [[nodiscard]] bool contains(PipeId p) const { return ranks[static_cast<std::size_t>(p.rank)].contains(p.number); }
   friend bool operator==(const PipeSet&, const PipeSet&) = default;
 };
 
@@ -77,8 +75,7 @@ struct SoundingPipe {
     StopIndex stop;
     std::vector<CouplerIndex> through;  // in order from the key; empty for the unison path
   };
-  std::vector<From>
-      from;  // the ways by which it is reached: for each key, stop and last coupler the shortest
+  std::vector<From> from;  // the ways by which it is reached: for each key, stop and last coupler the shortest
 };
 // A note that a drawn stop was asked for and does not give; once for each stop, rank and note, with the first
 // key that asked.

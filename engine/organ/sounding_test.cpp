@@ -15,9 +15,7 @@
 namespace calcant {
 namespace {
 
-Feet feet(std::int64_t num, std::int64_t den = 1) {
-  return Feet{Rational{num, den}};
-}
+Feet feet(std::int64_t num, std::int64_t den = 1) { return Feet{Rational{num, den}}; }
 
 Rank rank(std::string id, ChestIndex chest, int low, int pipes, std::vector<Break> pitch) {
   Rank r;
@@ -87,10 +85,9 @@ Organ case_organ() {
              stop("oboe", 1, {{9, c2, top, 0, false}}),
              stop("bourdon", 2, {{10, c2, top, 0, false}}),
              stop("bassflute", 2, {{10, c2, top, 12, false}})};
-  o.couplers = {
-      coupler("sw-gt", 0, 1, 0, {4, 1}),  coupler("gt-sw", 1, 0, 0, {0}),  coupler("gt-pd", 2, 0, 0, {0}),
-      coupler("sw-pd", 2, 1, 0, {}),      coupler("sw-oct", 1, 1, 12, {}), coupler("sw-sub", 1, 1, -12, {}),
-      coupler("sw-oct-gt", 0, 1, 12, {}), coupler("sw-off", 1, 1, 0, {}),  coupler("gt-oct", 0, 0, 12, {8})};
+  o.couplers = {coupler("sw-gt", 0, 1, 0, {4, 1}),  coupler("gt-sw", 1, 0, 0, {0}),  coupler("gt-pd", 2, 0, 0, {0}),
+                coupler("sw-pd", 2, 1, 0, {}),      coupler("sw-oct", 1, 1, 12, {}), coupler("sw-sub", 1, 1, -12, {}),
+                coupler("sw-oct-gt", 0, 1, 12, {}), coupler("sw-off", 1, 1, 0, {}),  coupler("gt-oct", 0, 0, 12, {8})};
   o.couplers[7].unison_off = true;
   o.action.delay.resize(3);
   o.pitch.a.value = Hertz{440};
@@ -220,9 +217,7 @@ TEST(Sounding, CasesWorkedByHand) {
   EXPECT_GE(cases, 35);
 }
 
-TEST(Sounding, TheCaseOrganKeepsToTheRules) {
-  EXPECT_TRUE(breaches(case_organ()).empty());
-}
+TEST(Sounding, TheCaseOrganKeepsToTheRules) { EXPECT_TRUE(breaches(case_organ()).empty()); }
 
 // --- The oracle: slow, obvious, with no set of bits in it. ---
 
@@ -297,8 +292,7 @@ Organ random_organ(Random& random) {
   const int divisions = boards + random.below(2);
   for (int d = 0; d < divisions; ++d) {
     const int low = 28 + random.below(16);
-    Division division{"d" + std::to_string(d),           "D", std::nullopt, Note{low},
-                      Note{low + 10 + random.below(70)}, {}};
+    Division division{"d" + std::to_string(d), "D", std::nullopt, Note{low}, Note{low + 10 + random.below(70)}, {}};
     if (d < boards) division.keyboard = d;
     o.divisions.push_back(division);
     Chest c;
@@ -313,8 +307,7 @@ Organ random_organ(Random& random) {
   for (int r = 0; r < ranks; ++r) {
     const int low = 24 + random.below(36);
     o.ranks.push_back(rank("r" + std::to_string(r), random.below(divisions), low,
-                           1 + random.below(std::min(97, 128 - low)),
-                           {{Note{0}, feet(8)}, {Note{low + 5}, feet(4)}}));
+                           1 + random.below(std::min(97, 128 - low)), {{Note{0}, feet(8)}, {Note{low + 5}, feet(4)}}));
   }
   const int stops = 1 + random.below(8);
   for (int s = 0; s < stops; ++s) {
@@ -411,8 +404,7 @@ TEST(Sounding, AllocatesNothingAfterTheFirstCall) {
 
 TEST(Sounding, WaysAreTold) {
   const Organ o = case_organ();
-  const SoundingReport report =
-      explain(o, draw(o, {"gedackt", "sw-gt", "sw-oct", "sw-oct-gt"}), hold(o, {"great:C4"}));
+  const SoundingReport report = explain(o, draw(o, {"gedackt", "sw-gt", "sw-oct", "sw-oct-gt"}), hold(o, {"great:C4"}));
   ASSERT_EQ(report.pipes.size(), 2U);
   EXPECT_EQ(report.pipes[0].from.size(), 1U);
   EXPECT_EQ(report.pipes[0].from[0].through, std::vector<CouplerIndex>{0});

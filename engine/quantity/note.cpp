@@ -11,8 +11,7 @@
 namespace calcant {
 namespace {
 
-constexpr std::array<std::string_view, 12> letters{"C",  "C#", "D",  "D#", "E",  "F",
-                                                   "F#", "G",  "G#", "A",  "A#", "B"};
+constexpr std::array<std::string_view, 12> letters{"C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"};
 
 std::string scientific(Note n) { return fmt::format("{}{}", letters[n.midi % 12], n.midi / 12 - 1); }
 
@@ -75,8 +74,8 @@ std::string name(Note n, NoteStyle style) {
 
 Result<Note> parse_note(std::string_view text) {
   const auto bad = [&] {
-    return fail(fmt::format("\"{}\" is no note; write a letter, # or b, and the octave, as C4 for middle C or F#2",
-                            text));
+    return fail(
+        fmt::format("\"{}\" is no note; write a letter, # or b, and the octave, as C4 for middle C or F#2", text));
   };
   const std::string_view t = trimmed(text);
   if (t.size() < 2) return bad();
@@ -93,9 +92,7 @@ Result<Note> parse_note(std::string_view text) {
   return Note{midi};
 }
 
-int Feet::semitones() const {
-  return static_cast<int>(std::lround(12.0 * std::log2(harmonic().to_double())));
-}
+int Feet::semitones() const { return static_cast<int>(std::lround(12.0 * std::log2(harmonic().to_double()))); }
 
 bool Feet::is_octave() const {
   const Rational h = harmonic();
@@ -116,9 +113,20 @@ Result<Feet> parse_feet(std::string_view text) {
     return fail(fmt::format("\"{}\" is no length of a stop; write feet like 8, 4, 2 2/3 or 16", text));
   };
   std::string t{trimmed(text)};
-  for (const auto& [glyph, plain] : {std::pair{"½", " 1/2"}, {"⅓", " 1/3"}, {"⅔", " 2/3"}, {"¼", " 1/4"},
-                                     {"¾", " 3/4"}, {"⅕", " 1/5"}, {"⅖", " 2/5"}, {"⅗", " 3/5"}, {"⅘", " 4/5"},
-                                     {"⅐", " 1/7"}, {"⅛", " 1/8"}, {"′", "'"}, {"’", "'"}, {"⁄", "/"}}) {
+  for (const auto& [glyph, plain] : {std::pair{"½", " 1/2"},
+                                     {"⅓", " 1/3"},
+                                     {"⅔", " 2/3"},
+                                     {"¼", " 1/4"},
+                                     {"¾", " 3/4"},
+                                     {"⅕", " 1/5"},
+                                     {"⅖", " 2/5"},
+                                     {"⅗", " 3/5"},
+                                     {"⅘", " 4/5"},
+                                     {"⅐", " 1/7"},
+                                     {"⅛", " 1/8"},
+                                     {"′", "'"},
+                                     {"’", "'"},
+                                     {"⁄", "/"}}) {
     replace_all(t, glyph, plain);
   }
   std::string_view s = trimmed(t);

@@ -51,7 +51,7 @@ TEST(Note, NamesAndBack) {
 
 TEST(Feet, HarmonicsOfTheSeries) {
   // Lengths and semitones of the harmonic series: Miller 1913 ch. X (lengths); semitones are arithmetic.
-  const std::vector<std::pair<const char*, int>> rows{{"16", -12}, {"8", 0},      {"5 1/3", 7},  {"4", 12},
+  const std::vector<std::pair<const char*, int>> rows{{"16", -12},   {"8", 0},  {"5 1/3", 7},  {"4", 12},
                                                       {"2 2/3", 19}, {"2", 24}, {"1 3/5", 28}, {"1 1/3", 31},
                                                       {"1 1/7", 34}, {"1", 36}};
   for (const auto& [text, semitones] : rows) {

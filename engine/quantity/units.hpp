@@ -23,8 +23,14 @@ class Quantity {
   friend constexpr Quantity operator*(double k, Quantity a) { return Quantity{a.value_ * k}; }
   friend constexpr Quantity operator/(Quantity a, double k) { return Quantity{a.value_ / k}; }
   friend constexpr double operator/(Quantity a, Quantity b) { return a.value_ / b.value_; }
-  constexpr Quantity& operator+=(Quantity b) { value_ += b.value_; return *this; }
-  constexpr Quantity& operator-=(Quantity b) { value_ -= b.value_; return *this; }
+  constexpr Quantity& operator+=(Quantity b) {
+    value_ += b.value_;
+    return *this;
+  }
+  constexpr Quantity& operator-=(Quantity b) {
+    value_ -= b.value_;
+    return *this;
+  }
   friend constexpr auto operator<=>(Quantity, Quantity) = default;
 
  private:
@@ -32,8 +38,8 @@ class Quantity {
 };
 
 using Hertz = Quantity<struct HertzTag>;
-using Cents = Quantity<struct CentsTag>;                // 1200 to the octave
-using Decibels = Quantity<struct DecibelsTag>;          // of what is said where it is used: SPL re 20 uPa, or power re 1 pW
+using Cents = Quantity<struct CentsTag>;        // 1200 to the octave
+using Decibels = Quantity<struct DecibelsTag>;  // of what is said where it is used: SPL re 20 uPa, or power re 1 pW
 using Celsius = Quantity<struct CelsiusTag>;
 using Pascals = Quantity<struct PascalsTag>;
 using Metres = Quantity<struct MetresTag>;

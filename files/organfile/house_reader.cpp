@@ -24,19 +24,14 @@ void OrganReader::pitch() {
       if (sound) cents[i] = own->list[i].real;
     }
     const std::string called = s.text("own_name").value_or("Own temperament");
-    const Result<Temperament> t =
-        sound ? own_temperament(called, cents)
-              : Result<Temperament>{fail("\"own_cents\" should be twelve numbers, the "
-                                         "cents of each note above C, C first")};
-    if (t)
-      o_.temperament = *t;
-    else
-      s.fault(own->place, t.error().message);
+    const Result<Temperament> t = sound ? own_temperament(called, cents)
+                                        : Result<Temperament>{fail("\"own_cents\" should be twelve numbers, the "
+                                                                   "cents of each note above C, C first")};
+    if (t) o_.temperament = *t;
+    else s.fault(own->place, t.error().message);
   } else if (const auto id = s.text("temperament")) {
-    if (const Result<Temperament> t = temperament(*id))
-      o_.temperament = *t;
-    else
-      s.fault(s.place_of_value("temperament"), t.error().message);
+    if (const Result<Temperament> t = temperament(*id)) o_.temperament = *t;
+    else s.fault(s.place_of_value("temperament"), t.error().message);
   }
   s.finish();
 }
@@ -70,8 +65,9 @@ void OrganReader::surfaces(Section& s) {
     return;
   }
   if (!room.reverberation)
-    note("neither surfaces nor reverberation of the room are said: 1.6 s in 2000 cubic metres is assumed, more or less "
-         "with the cube root of volume");
+    note(
+        "neither surfaces nor reverberation of the room are said: 1.6 s in 2000 cubic metres is assumed, more or less "
+        "with the cube root of volume");
 }
 
 void OrganReader::room() {
@@ -100,14 +96,14 @@ void OrganReader::room() {
     room.size = {Metres{2.5 * width}, Metres{width}, Metres{0.9 * width}};
   }
   const auto seats = s.figure("seats", {0, 20000, " people"});
-  room.seats = seats ? Sourced<int>{static_cast<int>(std::lround(seats->value)),
-                                    seats->source,
-                                    seats->half_width_95,
-                                    seats->date,
-                                    seats->basis,
-                                    seats->conditions}
-                     : assumed(static_cast<int>(std::lround(room.volume.value.value() / 10)),
-                               "one seat to 10 cubic metres");
+  room.seats =
+      seats ? Sourced<int>{static_cast<int>(std::lround(seats->value)),
+                           seats->source,
+                           seats->half_width_95,
+                           seats->date,
+                           seats->basis,
+                           seats->conditions}
+            : assumed(static_cast<int>(std::lround(room.volume.value.value() / 10)), "one seat to 10 cubic metres");
   room.reverberation = s.bands("reverberation_s", {0.1, 20, " seconds"});
   set(room.temperature, s.figure("celsius", {-20, 45, " degrees Celsius"}), o_.pitch.at.value, "as tuned");
   set(room.humidity, s.figure("humidity", {0, 1, ""}), 0.6, "an unheated church");
@@ -159,15 +155,14 @@ void OrganReader::console() {
     return out;
   };
   Console& c = o_.console;
-  c.pedal_spacing = millimetres("pedal_spacing_mm", {30, 120, " mm"}, 63.5,
-                                "2 1/2 inches between naturals, a modern standard");
+  c.pedal_spacing =
+      millimetres("pedal_spacing_mm", {30, 120, " mm"}, 63.5, "2 1/2 inches between naturals, a modern standard");
   c.concave = s.truth("concave").value_or(true);
   c.radiating = s.truth("radiating").value_or(true);
   const auto under = s.note("pedal_under_middle_d");
-  c.pedal_under_middle_d =
-      under ? given(*under) : assumed(Note{50}, "pedal D under manual D (Elliston 1903)");
-  c.lever_right_of_centre = millimetres("swell_pedal_right_mm", {-1500, 1500, " mm"}, 500,
-                                        "a lever at the right end of the pedals");
+  c.pedal_under_middle_d = under ? given(*under) : assumed(Note{50}, "pedal D under manual D (Elliston 1903)");
+  c.lever_right_of_centre =
+      millimetres("swell_pedal_right_mm", {-1500, 1500, " mm"}, 500, "a lever at the right end of the pedals");
   s.finish();
 }
 
@@ -178,9 +173,9 @@ void OrganReader::places() {
     at.id = id_of(Kind::place, i);
     at.name = s.text("name").value_or(at.id);
     (void)s.required("kind", "\"nave\"");
-    at.kind = static_cast<PlaceKind>(s.choice("kind", {{"bench", static_cast<int>(PlaceKind::bench)},
-                                                       {"nave", static_cast<int>(PlaceKind::nave)}})
-                                         .value_or(static_cast<int>(PlaceKind::nave)));
+    at.kind = static_cast<PlaceKind>(
+        s.choice("kind", {{"bench", static_cast<int>(PlaceKind::bench)}, {"nave", static_cast<int>(PlaceKind::nave)}})
+            .value_or(static_cast<int>(PlaceKind::nave)));
     at.from_division.assign(o_.divisions.size(), Metres{at.kind == PlaceKind::bench ? 3.0 : 12.0});
     for (const toml_tree::Entry& e : s.table("metres")) {
       const auto division = refer_to(s, e.place, e.key, Kind::division);
@@ -193,11 +188,10 @@ void OrganReader::places() {
     o_.places.push_back(std::move(at));
   }
   const auto lacks = [&](PlaceKind kind) {
-    return std::none_of(o_.places.begin(), o_.places.end(),
-                        [&](const calcant::Place& p) { return p.kind == kind; });
+    return std::none_of(o_.places.begin(), o_.places.end(), [&](const calcant::Place& p) { return p.kind == kind; });
   };
-  for (const auto& [kind, id, called, metres] : {std::tuple{PlaceKind::bench, "bench", "At the bench", 3.0},
-                                                 {PlaceKind::nave, "nave", "In the nave", 12.0}}) {
+  for (const auto& [kind, id, called, metres] :
+       {std::tuple{PlaceKind::bench, "bench", "At the bench", 3.0}, {PlaceKind::nave, "nave", "In the nave", 12.0}}) {
     if (!lacks(kind)) continue;
     std::string free = id;
     while (ids_[Kind::place].index.count(free) != 0) free += "-assumed";

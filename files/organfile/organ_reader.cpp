@@ -12,24 +12,15 @@ namespace {
 
 constexpr std::string_view word(Kind k) {
   switch (k) {
-    case Kind::keyboard:
-      return "keyboard";
-    case Kind::division:
-      return "division";
-    case Kind::box:
-      return "box";
-    case Kind::chest:
-      return "chest";
-    case Kind::rank:
-      return "rank";
-    case Kind::stop:
-      return "stop";
-    case Kind::coupler:
-      return "coupler";
-    case Kind::accessory:
-      return "accessory";
-    case Kind::place:
-      break;
+    case Kind::keyboard: return "keyboard";
+    case Kind::division: return "division";
+    case Kind::box: return "box";
+    case Kind::chest: return "chest";
+    case Kind::rank: return "rank";
+    case Kind::stop: return "stop";
+    case Kind::coupler: return "coupler";
+    case Kind::accessory: return "accessory";
+    case Kind::place: break;
   }
   return "place";
 }
@@ -56,8 +47,8 @@ OrganReader::OrganReader(const toml_tree::Tree& tree, Faults& faults)
     : tree_(tree), faults_(faults), root_(faults, tree.root, "the organ file", tree.names_lost) {}
 
 bool OrganReader::damaged(const Value& table) const {
-  return tree_.names_lost || std::find(tree_.damaged_headers.begin(), tree_.damaged_headers.end(),
-                                       table.place.line) != tree_.damaged_headers.end();
+  return tree_.names_lost || std::find(tree_.damaged_headers.begin(), tree_.damaged_headers.end(), table.place.line) !=
+                                 tree_.damaged_headers.end();
 }
 
 const std::vector<Value>& OrganReader::tables(Kind kind) {
@@ -75,8 +66,7 @@ std::string OrganReader::id_of(Kind kind, std::size_t i) const {
 Section OrganReader::section(Kind kind, std::size_t i) {
   const Value& table = tables(kind)[i];
   const std::string id = id_of(kind, i);
-  std::string what =
-      id.empty() ? fmt::format("this {}", word(kind)) : fmt::format("{} \"{}\"", word(kind), id);
+  std::string what = id.empty() ? fmt::format("this {}", word(kind)) : fmt::format("{} \"{}\"", word(kind), id);
   Section s{faults_, table, std::move(what), damaged(table)};
   (void)s.value("id");
   return s;
@@ -101,12 +91,11 @@ void OrganReader::collect(Kind kind, int most) {
   Ids& ids = ids_[kind];
   const Value* v = root_.value(word(kind));
   if (v == nullptr) return;
-  const bool list_of_tables = v->kind == Value::Kind::list &&
-                              std::all_of(v->list.begin(), v->list.end(),
-                                          [](const Value& t) { return t.kind == Value::Kind::table; });
+  const bool list_of_tables =
+      v->kind == Value::Kind::list &&
+      std::all_of(v->list.begin(), v->list.end(), [](const Value& t) { return t.kind == Value::Kind::table; });
   if (!list_of_tables) {
-    faults_.add(v->place,
-                fmt::format("\"{0}\" should be a row of tables: write [[{0}]] over each", word(kind)));
+    faults_.add(v->place, fmt::format("\"{0}\" should be a row of tables: write [[{0}]] over each", word(kind)));
     return;
   }
   for (std::size_t i = 0; i < v->list.size(); ++i) {
@@ -118,14 +107,13 @@ void OrganReader::collect(Kind kind, int most) {
     if (id.empty() && !s.has("id")) continue;
     if (!fit_for_id(id)) {
       s.fault(s.place_of_value("id"),
-              fmt::format(
-                  "the id \"{}\" should be of small letters, figures and hyphens only, such as \"sw-oboe\"",
-                  id.substr(0, 60)));
+              fmt::format("the id \"{}\" should be of small letters, figures and hyphens only, such as \"sw-oboe\"",
+                          id.substr(0, 60)));
     } else if (const auto [at, fresh] = ids.index.insert({id, static_cast<int>(i)}); !fresh) {
       const Value& first = v->list[static_cast<std::size_t>(at->second)];
       s.fault(s.place_of_value("id"),
-              fmt::format("the id \"{}\" is already that of the {} at line {}; each needs its own", id,
-                          word(kind), first.place.line));
+              fmt::format("the id \"{}\" is already that of the {} at line {}; each needs its own", id, word(kind),
+                          first.place.line));
     }
     if (static_cast<int>(i) == most) {
       s.fault(table.place, fmt::format("there are more than {} of kind [[{}]]", most, word(kind)));
@@ -182,10 +170,9 @@ void OrganReader::read() {
 void OrganReader::top() {
   (void)root_.value("version");  // read before anything else
   if (const auto name = root_.text("pipe_figures")) {
-    const bool plain = !name->empty() && name->size() < 100 &&
-                       name->find_first_of("/\\:") == std::string::npos && name->front() != '.';
-    if (plain)
-      pipe_figures_ = *name;
+    const bool plain = !name->empty() && name->size() < 100 && name->find_first_of("/\\:") == std::string::npos &&
+                       name->front() != '.';
+    if (plain) pipe_figures_ = *name;
     else
       root_.fault(root_.place_of("pipe_figures"),
                   "\"pipe_figures\" should be the name of a file beside organ.toml, such as \"pipes.csv\"");
@@ -222,8 +209,8 @@ void OrganReader::keyboards() {
     k.keys = s.notes("keys").value_or(NoteSet::range(36, k.pedal ? 65 : 91));
     if (k.keys.empty()) s.fault(s.place_of_value("keys"), s.what() + " has no keys; write keys = \"C2-G6\"");
     // Unless it says otherwise it plays the division of its own id.
-    const std::optional<int> division = s.has("division") ? refer(s, "division", Kind::division)
-                                                          : refer_to(s, s.place(), k.id, Kind::division);
+    const std::optional<int> division =
+        s.has("division") ? refer(s, "division", Kind::division) : refer_to(s, s.place(), k.id, Kind::division);
     k.division = division.value_or(0);
     s.finish();
     o_.keyboards.push_back(std::move(k));
@@ -249,8 +236,8 @@ void OrganReader::divisions() {
     }
     if (!keys.empty() && (keys.highest() < d.low.midi || keys.lowest() > d.high.midi)) {
       s.fault(s.place_of_value("notes"),
-              fmt::format("{} has notes {}-{}, none of which its keyboard {}-{} can play", s.what(),
-                          name(d.low), name(d.high), name(Note{keys.lowest()}), name(Note{keys.highest()})));
+              fmt::format("{} has notes {}-{}, none of which its keyboard {}-{} can play", s.what(), name(d.low),
+                          name(d.high), name(Note{keys.lowest()}), name(Note{keys.highest()})));
     }
     d.box = refer(s, "box", Kind::box);
     s.finish();
@@ -265,24 +252,20 @@ void OrganReader::boxes() {
     b.id = id_of(Kind::box, i);
     b.name = s.text("name").value_or(b.id);
     if (!s.has("pedal")) note(fmt::format("{} does not say its pedal: a lever is assumed", s.what()));
-    b.pedal =
-        static_cast<SwellPedal>(s.choice("pedal", {{"lever", static_cast<int>(SwellPedal::lever)},
-                                                   {"balanced", static_cast<int>(SwellPedal::balanced)}})
-                                    .value_or(static_cast<int>(SwellPedal::lever)));
+    b.pedal = static_cast<SwellPedal>(s.choice("pedal", {{"lever", static_cast<int>(SwellPedal::lever)},
+                                                         {"balanced", static_cast<int>(SwellPedal::balanced)}})
+                                          .value_or(static_cast<int>(SwellPedal::lever)));
     if (const Value* hitches = s.value("hitches"); hitches != nullptr) {
       if (b.pedal == SwellPedal::balanced) {
-        s.fault(hitches->place,
-                s.what() + " has a balanced pedal, which rests anywhere: leave \"hitches\" out");
+        s.fault(hitches->place, s.what() + " has a balanced pedal, which rests anywhere: leave \"hitches\" out");
       } else if (hitches->kind != Value::Kind::list || hitches->list.empty() || hitches->list.size() > 16) {
-        s.fault(hitches->place,
-                "\"hitches\" should be a list from 0 (shut) to 1 (open), such as [0, 0.5, 1]");
+        s.fault(hitches->place, "\"hitches\" should be a list from 0 (shut) to 1 (open), such as [0, 0.5, 1]");
       } else {
         for (const Value& h : hitches->list) {
           if (!h.number() || !(h.real >= 0 && h.real <= 1)) {
             s.fault(h.place, "a hitch should be a number from 0 (shut) to 1 (open)");
           } else if (!b.hitches.empty() && h.real <= b.hitches.back()) {
-            s.fault(h.place,
-                    fmt::format("the hitches should rise: {} comes after {}", h.real, b.hitches.back()));
+            s.fault(h.place, fmt::format("the hitches should rise: {} comes after {}", h.real, b.hitches.back()));
           } else {
             b.hitches.push_back(h.real);
           }
@@ -309,21 +292,16 @@ void OrganReader::chests() {
     c.name = s.text("name").value_or(c.id);
     (void)s.required("division", "\"great\"");
     c.division = refer(s, "division", Kind::division).value_or(0);
-    c.order =
-        static_cast<PipeOrder>(s.choice("order", {{"sides", static_cast<int>(PipeOrder::sides)},
-                                                  {"chromatic", static_cast<int>(PipeOrder::chromatic)}})
-                                   .value_or(static_cast<int>(PipeOrder::sides)));
+    c.order = static_cast<PipeOrder>(s.choice("order", {{"sides", static_cast<int>(PipeOrder::sides)},
+                                                        {"chromatic", static_cast<int>(PipeOrder::chromatic)}})
+                                         .value_or(static_cast<int>(PipeOrder::sides)));
     const auto mm = s.figure("wind_mm", {20, 700, " mm of water"});
     const auto inches = s.figure("wind_in", {0.8, 28, " inches of water"});
-    if (mm && inches)
-      s.fault(s.place_of("wind_in"), s.what() + " says its wind twice; keep wind_mm or wind_in");
+    if (mm && inches) s.fault(s.place_of("wind_in"), s.what() + " says its wind twice; keep wind_mm or wind_in");
     set(c.wind, mm ? mm : inches, Pascals{}, "");
-    if (mm)
-      c.wind.value = millimetres_of_water(mm->value);
-    else if (inches)
-      c.wind.value = inches_of_water(inches->value);
-    else
-      c.wind = assumed(millimetres_of_water(75), "English parish organs, 65 to 90 mm (Pykett 2020)");
+    if (mm) c.wind.value = millimetres_of_water(mm->value);
+    else if (inches) c.wind.value = inches_of_water(inches->value);
+    else c.wind = assumed(millimetres_of_water(75), "English parish organs, 65 to 90 mm (Pykett 2020)");
     set(c.shortest_tube, s.figure("tube_shortest_m", {0, 50, " m"}), Metres{2}, "no source");
     set(c.longest_tube, s.figure("tube_longest_m", {0, 50, " m"}), std::max(Metres{6}, c.shortest_tube.value),
         "no source");
@@ -340,8 +318,7 @@ void OrganReader::chests() {
 void OrganReader::rank_lengths(Section& s, Rank& r) {
   if (const Value* feet = s.value("feet"); feet != nullptr) {
     r.pitch = {{r.low_key, s.feet(*feet).value_or(Feet{})}};
-    if (s.has("breaks"))
-      s.fault(s.place_of("breaks"), s.what() + " says both feet and breaks; keep one of them");
+    if (s.has("breaks")) s.fault(s.place_of("breaks"), s.what() + " says both feet and breaks; keep one of them");
   }
   for (const toml_tree::Entry& e : s.table("breaks")) {
     const Result<Note> from = parse_note(e.key);
@@ -361,9 +338,8 @@ void OrganReader::rank_lengths(Section& s, Rank& r) {
     r.pitch = {{r.low_key, Feet{}}};
   }
   if (r.pitch.front().from > r.low_key) {
-    s.fault(s.place_of("breaks"),
-            fmt::format("{} begins at {}, but its first length is said from {}; say it from {}", s.what(),
-                        name(r.low_key), name(r.pitch.front().from), name(r.low_key)));
+    s.fault(s.place_of("breaks"), fmt::format("{} begins at {}, but its first length is said from {}; say it from {}",
+                                              s.what(), name(r.low_key), name(r.pitch.front().from), name(r.low_key)));
     r.pitch.front().from = r.low_key;
   }
 }
@@ -383,8 +359,8 @@ void OrganReader::rank_compass(Section& s, Rank& r) {
     }
   }
   if (const auto pipes = s.whole("pipes", 1, 97); pipes && *pipes != r.pipes && s.has("notes")) {
-    s.fault(s.place_of_value("pipes"), fmt::format("{} from {} to {} has {} pipes, not {}", s.what(),
-                                                   name(r.low_key), name(r.high_key()), r.pipes, *pipes));
+    s.fault(s.place_of_value("pipes"), fmt::format("{} from {} to {} has {} pipes, not {}", s.what(), name(r.low_key),
+                                                   name(r.high_key()), r.pipes, *pipes));
   }
 }
 
@@ -413,8 +389,7 @@ void OrganReader::ranks() {
                                                  {"reed, half length", as_int(Form::reed_half)},
                                                  {"reed, short", as_int(Form::reed_short)}})
                                    .value_or(as_int(reed ? Form::reed_full : Form::open)));
-    const bool reed_form =
-        r.form == Form::reed_full || r.form == Form::reed_half || r.form == Form::reed_short;
+    const bool reed_form = r.form == Form::reed_full || r.form == Form::reed_half || r.form == Form::reed_short;
     if (reed != reed_form && s.has("form")) {
       s.fault(s.place_of_value("form"), fmt::format("{} is of family \"{}\" but of form \"{}\"", s.what(),
                                                     calcant::word(r.family), calcant::word(r.form)));
@@ -433,13 +408,11 @@ void OrganReader::ranks() {
       if (!sound) s.fault(e.value.place, "a diameter should be a number from 2 to 1000 mm");
       if (key && sound) r.scale.push_back({*key, Metres{e.value.real / 1000}});
     }
-    std::sort(r.scale.begin(), r.scale.end(),
-              [](const ScaleMark& a, const ScaleMark& b) { return a.key < b.key; });
+    std::sort(r.scale.begin(), r.scale.end(), [](const ScaleMark& a, const ScaleMark& b) { return a.key < b.key; });
     set(r.half_tones, s.figure("half_tones", {-30, 30, ""}), 0.0, "normal scale");
     set(r.mouth, s.figure("mouth", {0.05, 0.5, " of the circumference"}), 0.25, "normal mouth, a quarter");
     set(r.cut_up, s.figure("cut_up", {0.05, 1, " of the mouth's width"}), 0.25, "normal cut-up, a quarter");
-    set(r.loudness, s.figure("loudness_db", {-40, 40, " dB"}), Decibels{0},
-        "what its kind and scale predict");
+    set(r.loudness, s.figure("loudness_db", {-40, 40, " dB"}), Decibels{0}, "what its kind and scale predict");
     set(r.offset, s.figure("offset_cents", {-100, 100, " cents"}), Cents{0}, "in tune");
     if (!s.has("offset_cents")) r.offset.source = Source::given;
     if (const auto partner = refer(s, "partner", Kind::rank)) {

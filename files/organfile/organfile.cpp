@@ -25,8 +25,7 @@ std::vector<Fault> whole_file(std::string_view name, std::string message) {
 
 std::optional<std::vector<Fault>> too_large(std::string_view text, std::string_view name) {
   if (text.size() <= organ_file_limit) return std::nullopt;
-  return whole_file(
-      name, fmt::format("the file is larger than {} KiB, which no organ needs", organ_file_limit / 1024));
+  return whole_file(name, fmt::format("the file is larger than {} KiB, which no organ needs", organ_file_limit / 1024));
 }
 
 // Newer versions are refused before anything else is said about them.
@@ -61,11 +60,10 @@ bool has_version(const toml_tree::Tree& tree) {
 void tell_syntax(const toml_tree::Tree& tree, Faults& faults) {
   for (const toml_tree::SyntaxFault& f : tree.faults) {
     const bool value = f.message.find("value type") != std::string::npos;
-    faults.add(
-        f.place,
-        value ? "this line cannot be read: what stands after = should be a number, true, false, a text in "
-                "\"quotation marks\", a [list] or a { table }"
-              : "this line cannot be read: " + f.message);
+    faults.add(f.place,
+               value ? "this line cannot be read: what stands after = should be a number, true, false, a text in "
+                       "\"quotation marks\", a [list] or a { table }"
+                     : "this line cannot be read: " + f.message);
   }
 }
 
@@ -79,8 +77,7 @@ tl::expected<OrganFile, std::vector<Fault>> read_organ(std::string_view text, st
   Faults faults{text, name};
   tell_syntax(tree, faults);
   if (!has_version(tree))
-    faults.add({1, 1}, fmt::format("the file does not say its version; write version = {} first",
-                                   organ_file_version));
+    faults.add({1, 1}, fmt::format("the file does not say its version; write version = {} first", organ_file_version));
   organ_toml::OrganReader reader{tree, faults};
   reader.read();
   std::vector<Fault> all = faults.sorted();
@@ -128,8 +125,7 @@ tl::expected<Overlay, std::vector<Fault>> read_day(std::string_view text, std::s
     }
     for (const Value& item : v->list) {
       if (item.kind != Value::Kind::table) {
-        faults.add(item.place,
-                   fmt::format("\"{0}\" should be a row of tables: write [[{0}]] over each", key));
+        faults.add(item.place, fmt::format("\"{0}\" should be a row of tables: write [[{0}]] over each", key));
         continue;
       }
       Section s{faults, item, fmt::format("this [[{}]]", key), tree.names_lost};
@@ -140,8 +136,7 @@ tl::expected<Overlay, std::vector<Fault>> read_day(std::string_view text, std::s
   each("dead", [&](Section& s) {
     (void)s.required("rank", "\"sw-oboe\"");
     (void)s.required("pipe", "25");
-    Overlay::DeadPipe d{s.text("rank").value_or(""), s.whole("pipe", 1, 127).value_or(1),
-                        s.text("note").value_or("")};
+    Overlay::DeadPipe d{s.text("rank").value_or(""), s.whole("pipe", 1, 127).value_or(1), s.text("note").value_or("")};
     day.dead.push_back(std::move(d));
   });
   each("figure", [&](Section& s) {
@@ -154,11 +149,9 @@ tl::expected<Overlay, std::vector<Fault>> read_day(std::string_view text, std::s
     if (pipe && cents) day.pipe_cents.push_back({rank, *pipe, *cents});
     if (!pipe && level) day.rank_loudness.push_back({rank, *level});
     if (!pipe && cents) {
-      s.fault(s.place_of("cents"),
-              "cents are of one pipe: say also pipe = 25, counted from the rank's lowest");
+      s.fault(s.place_of("cents"), "cents are of one pipe: say also pipe = 25, counted from the rank's lowest");
     } else if (!level && !cents) {
-      s.fault(s.place(),
-              "this [[figure]] says nothing; write loudness_db for a rank, level_db or cents for a pipe");
+      s.fault(s.place(), "this [[figure]] says nothing; write loudness_db for a rank, level_db or cents for a pipe");
     }
   });
   root.finish();
@@ -215,10 +208,8 @@ tl::expected<OrganFolder, std::vector<Fault>> read_organ_folder(const std::files
   const std::filesystem::path day_file = home / "day.toml";
   if (const auto day_text = text_of(day_file)) {
     auto day = read_day(*day_text, day_file.string());
-    if (day)
-      out.day = std::move(*day);
-    else
-      faults.insert(faults.end(), day.error().begin(), day.error().end());
+    if (day) out.day = std::move(*day);
+    else faults.insert(faults.end(), day.error().begin(), day.error().end());
   }
   if (!faults.empty()) return tl::unexpected(std::move(faults));
   out.organ = std::move(described->organ);

@@ -34,14 +34,12 @@ struct NamedText {
 
 // Reads the description. Every fault is reported at once, in the order of the lines. `pipes` is the text of
 // the table of pipes, where the caller has it.
-[[nodiscard]] tl::expected<OrganFile, std::vector<Fault>> read_organ(std::string_view text,
-                                                                     std::string_view name,
+[[nodiscard]] tl::expected<OrganFile, std::vector<Fault>> read_organ(std::string_view text, std::string_view name,
                                                                      const NamedText* pipes = nullptr);
 
 // Reads day.toml: dead pipes, stops out of use, figures of the day. Names the organ does not have are no
 // fault here; apply() tells them as orphans.
-[[nodiscard]] tl::expected<Overlay, std::vector<Fault>> read_day(std::string_view text,
-                                                                 std::string_view name);
+[[nodiscard]] tl::expected<Overlay, std::vector<Fault>> read_day(std::string_view text, std::string_view name);
 
 struct OrganFolder {
   Organ organ;  // as described, nothing laid over it
@@ -50,7 +48,6 @@ struct OrganFolder {
   std::filesystem::path folder;
 };
 // `path`: an organ folder, or its organ.toml.
-[[nodiscard]] tl::expected<OrganFolder, std::vector<Fault>> read_organ_folder(
-    const std::filesystem::path& path);
+[[nodiscard]] tl::expected<OrganFolder, std::vector<Fault>> read_organ_folder(const std::filesystem::path& path);
 
 }  // namespace calcant

@@ -72,8 +72,7 @@ class TableReader {
     std::sort(o_.pipe_figures.begin(), o_.pipe_figures.end(),
               [](const Organ::PipeFigures& a, const Organ::PipeFigures& b) { return a.pipe < b.pipe; });
     for (Rank& r : o_.ranks) {
-      std::sort(r.scale.begin(), r.scale.end(),
-                       [](const ScaleMark& a, const ScaleMark& b) { return a.key < b.key; });
+      std::sort(r.scale.begin(), r.scale.end(), [](const ScaleMark& a, const ScaleMark& b) { return a.key < b.key; });
     }
   }
 
@@ -84,8 +83,8 @@ class TableReader {
     bool sound = true;
     for (const Cell& c : row) {
       if (std::find(known.begin(), known.end(), c.text) == known.end()) {
-        faults_.add(c.place, fmt::format("the table has no column \"{}\"{}", c.text.substr(0, 60),
-                                         perhaps(c.text, known)));
+        faults_.add(c.place,
+                    fmt::format("the table has no column \"{}\"{}", c.text.substr(0, 60), perhaps(c.text, known)));
         sound = false;
       }
       columns_.emplace_back(c.text);
@@ -107,14 +106,13 @@ class TableReader {
     return nullptr;
   }
 
-  std::optional<double> figure(const std::vector<Cell>& row, std::string_view column, double low,
-                               double high) {
+  std::optional<double> figure(const std::vector<Cell>& row, std::string_view column, double low, double high) {
     const Cell* c = cell(row, column);
     if (c == nullptr) return std::nullopt;
     const auto v = number(c->text);
     if (v && *v >= low && *v <= high) return v;
-    faults_.add(c->place, fmt::format("\"{}\" in column {} should be a number from {} to {}",
-                                      c->text.substr(0, 60), column, low, high));
+    faults_.add(c->place, fmt::format("\"{}\" in column {} should be a number from {} to {}", c->text.substr(0, 60),
+                                      column, low, high));
     return std::nullopt;
   }
 
@@ -134,16 +132,15 @@ class TableReader {
     if (!rank) {
       std::vector<std::string> known;
       for (const Rank& r : o_.ranks) known.push_back(r.id);
-      faults_.add(rank_cell->place,
-                  fmt::format("the organ has no rank \"{}\"{}", rank_cell->text.substr(0, 60),
-                              perhaps(rank_cell->text, known)));
+      faults_.add(rank_cell->place, fmt::format("the organ has no rank \"{}\"{}", rank_cell->text.substr(0, 60),
+                                                perhaps(rank_cell->text, known)));
       return;
     }
     Rank& r = o_.ranks[static_cast<std::size_t>(*rank)];
     const auto n = number(pipe_cell->text);
     if (!n || *n < 1 || *n > r.pipes || *n != std::floor(*n)) {
-      faults_.add(pipe_cell->place, fmt::format("rank \"{}\" has pipes 1 to {}, not {}", r.id, r.pipes,
-                                                pipe_cell->text.substr(0, 20)));
+      faults_.add(pipe_cell->place,
+                  fmt::format("rank \"{}\" has pipes 1 to {}, not {}", r.id, r.pipes, pipe_cell->text.substr(0, 20)));
       return;
     }
     const PipeId pipe{*rank, static_cast<int>(*n)};
@@ -190,8 +187,6 @@ class TableReader {
 
 }  // namespace
 
-void read_pipe_table(std::string_view text, Organ& organ, Faults& faults) {
-  TableReader{organ, faults}.read(text);
-}
+void read_pipe_table(std::string_view text, Organ& organ, Faults& faults) { TableReader{organ, faults}.read(text); }
 
 }  // namespace calcant::organ_toml

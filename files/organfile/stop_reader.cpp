@@ -34,13 +34,12 @@ int OrganReader::step_between(Section& s, Place at, std::optional<Feet> stop_fee
   if (!stop_feet || rank.pitch.size() != 1) return 0;
   const int step = stop_feet->semitones() - rank.pitch.front().feet.semitones();
   if (step != 0 && rank.pitch.front().feet.is_octave() != stop_feet->is_octave() && !stop_feet->is_octave()) {
-    note(fmt::format(
-        "{} makes a {} ft stop from the {} ft rank \"{}\": its fifths and thirds are the rank's, tempered",
-        s.what(), to_string(*stop_feet), to_string(rank.pitch.front().feet), rank.id));
+    note(fmt::format("{} makes a {} ft stop from the {} ft rank \"{}\": its fifths and thirds are the rank's, tempered",
+                     s.what(), to_string(*stop_feet), to_string(rank.pitch.front().feet), rank.id));
   }
   if (step < -36 || step > 60) {
-    s.fault(at, fmt::format("{} is {} ft, but rank \"{}\" is {} ft: too far apart to be one of the other",
-                            s.what(), to_string(*stop_feet), rank.id, to_string(rank.pitch.front().feet)));
+    s.fault(at, fmt::format("{} is {} ft, but rank \"{}\" is {} ft: too far apart to be one of the other", s.what(),
+                            to_string(*stop_feet), rank.id, to_string(rank.pitch.front().feet)));
     return 0;
   }
   return step;
@@ -48,8 +47,7 @@ int OrganReader::step_between(Section& s, Place at, std::optional<Feet> stop_fee
 
 void OrganReader::listed_parts(Section& s, Stop& stop, const Value& parts) {
   if (parts.kind != Value::Kind::list || parts.list.empty()) {
-    s.fault(parts.place,
-            "\"parts\" should be a list such as [{ rank = \"gt-open\", from = \"C2\", to = \"B2\" }]");
+    s.fault(parts.place, "\"parts\" should be a list such as [{ rank = \"gt-open\", from = \"C2\", to = \"B2\" }]");
     return;
   }
   for (const Value& v : parts.list) {
@@ -68,10 +66,8 @@ void OrganReader::listed_parts(Section& s, Stop& stop, const Value& parts) {
     if (part.from > part.to) p.fault(p.place_of("from"), p.what() + " begins above its end");
     part.borrowed = p.truth("borrowed").value_or(false);
     std::optional<Feet> feet;
-    if (const Value* f = p.value("feet"); f != nullptr)
-      feet = p.feet(*f);
-    else if (stop.feet.size() == 1)
-      feet = stop.feet.front();
+    if (const Value* f = p.value("feet"); f != nullptr) feet = p.feet(*f);
+    else if (stop.feet.size() == 1) feet = stop.feet.front();
     if (rank) part.step = step_between(p, p.place(), feet, part.rank);
     p.finish();
     if (rank && part.from <= part.to) stop.parts.push_back(part);
@@ -94,8 +90,7 @@ void OrganReader::stop_parts(Section& s, Stop& stop) {
   const std::string_view key = s.has("rank") ? "rank" : "ranks";
   const std::string_view other = s.has("rank") ? "ranks" : "rank";
   (void)s.value(other);
-  if (s.has(key) && s.has(other))
-    s.fault(s.place_of(other), s.what() + " says both rank and ranks; keep one");
+  if (s.has(key) && s.has(other)) s.fault(s.place_of(other), s.what() + " says both rank and ranks; keep one");
   (void)s.required(s.has("ranks") ? "ranks" : "rank", "\"gt-open\"");
   const auto names = s.texts(key);
   const Note from = s.note("from").value_or(d.low);
@@ -110,10 +105,8 @@ void OrganReader::stop_parts(Section& s, Stop& stop) {
       const auto rank = refer_to(s, s.place_of_value(key), (*names)[i], Kind::rank);
       if (!rank) continue;
       std::optional<Feet> feet;
-      if (stop.feet.size() == 1 && names->size() == 1)
-        feet = stop.feet.front();
-      else if (stop.feet.size() == names->size())
-        feet = stop.feet[i];
+      if (stop.feet.size() == 1 && names->size() == 1) feet = stop.feet.front();
+      else if (stop.feet.size() == names->size()) feet = stop.feet[i];
       stop.parts.push_back({*rank, from, to, step_between(s, s.place_of(key), feet, *rank), false});
       own.push_back(*rank);
     }
@@ -127,8 +120,7 @@ void OrganReader::stop_parts(Section& s, Stop& stop) {
     } else if (std::find(own.begin(), own.end(), *lender) != own.end()) {
       s.fault(s.place_of("bass"), s.what() + " borrows its bass from its own rank");
     } else {
-      const std::optional<Feet> feet =
-          stop.feet.size() == 1 ? std::optional{stop.feet.front()} : std::nullopt;
+      const std::optional<Feet> feet = stop.feet.size() == 1 ? std::optional{stop.feet.front()} : std::nullopt;
       stop.parts.push_back(
           {*lender, d.low, Note{from.midi - 1}, step_between(s, s.place_of("bass"), feet, *lender), true});
     }
@@ -145,9 +137,8 @@ void OrganReader::stop_checks(Section& s, Stop& stop) {
     if (low > high) {
       s.fault(
           s.place(),
-          fmt::format("{} finds no pipe: rank \"{}\" has {}-{}, the division {}-{}, the stop begins at {}",
-                      s.what(), r.id, name(r.low_key), name(r.high_key()), name(d.low), name(d.high),
-                      name(p.from)));
+          fmt::format("{} finds no pipe: rank \"{}\" has {}-{}, the division {}-{}, the stop begins at {}", s.what(),
+                      r.id, name(r.low_key), name(r.high_key()), name(d.low), name(d.high), name(p.from)));
     }
   }
   if (stop.mixture_ranks > 0 && static_cast<std::size_t>(stop.mixture_ranks) < stop.parts.size()) {
@@ -168,8 +159,7 @@ void OrganReader::stops() {
     return;
   }
   if (o_.ranks.empty() && !tables(Kind::stop).empty() && !tree_.names_lost) {
-    faults_.add({1, 1},
-                "the file has no rank for its stops; write [[rank]] with id, chest, family, feet and notes");
+    faults_.add({1, 1}, "the file has no rank for its stops; write [[rank]] with id, chest, family, feet and notes");
   }
   for (std::size_t i = 0; i < tables(Kind::stop).size(); ++i) {
     Section s = section(Kind::stop, i);
@@ -234,21 +224,18 @@ void OrganReader::couplers() {
     const DivisionIndex home = o_.keyboards[static_cast<std::size_t>(c.from)].division;
     if (from && to) {
       if (c.unison_off && (home != c.to || c.semitones != 0)) {
-        s.fault(s.place_of("unison_off"),
-                s.what() +
-                    " is a unison off: it goes from a keyboard to its own division, "
-                    "with no semitones");
+        s.fault(s.place_of("unison_off"), s.what() +
+                                              " is a unison off: it goes from a keyboard to its own division, "
+                                              "with no semitones");
       } else if (!c.unison_off && home == c.to && c.semitones == 0) {
-        s.fault(s.place_of_value("to"),
-                s.what() +
-                    " does nothing: it leads a keyboard to its own division at the unison; say "
-                    "semitones = 12 for an octave coupler, or unison_off = true");
+        s.fault(s.place_of_value("to"), s.what() +
+                                            " does nothing: it leads a keyboard to its own division at the unison; say "
+                                            "semitones = 12 for an octave coupler, or unison_off = true");
       }
     }
     if (const auto carries = s.texts("carries")) {
       for (const std::string& id : *carries) {
-        if (const auto k = refer_to(s, s.place_of_value("carries"), id, Kind::coupler))
-          c.carries.push_back(*k);
+        if (const auto k = refer_to(s, s.place_of_value("carries"), id, Kind::coupler)) c.carries.push_back(*k);
       }
     }
     std::sort(c.carries.begin(), c.carries.end());
@@ -273,19 +260,17 @@ void OrganReader::couplers() {
       const Coupler& fed = o_.couplers[static_cast<std::size_t>(k)];
       Section s = section(Kind::coupler, i);
       if (o_.keyboards[static_cast<std::size_t>(fed.from)].division != o_.couplers[i].to) {
-        s.fault(
-            s.place_of_value("carries"),
-            fmt::format("{} cannot carry \"{}\": it brings notes to the {}, and \"{}\" starts from the {}",
-                        s.what(), fed.id, o_.divisions[static_cast<std::size_t>(o_.couplers[i].to)].name,
-                        fed.id, o_.keyboards[static_cast<std::size_t>(fed.from)].name));
-      } else if (fed.unison_off) {
         s.fault(s.place_of_value("carries"),
-                fmt::format("{} cannot carry \"{}\", a unison off", s.what(), fed.id));
+                fmt::format("{} cannot carry \"{}\": it brings notes to the {}, and \"{}\" starts from the {}",
+                            s.what(), fed.id, o_.divisions[static_cast<std::size_t>(o_.couplers[i].to)].name, fed.id,
+                            o_.keyboards[static_cast<std::size_t>(fed.from)].name));
+      } else if (fed.unison_off) {
+        s.fault(s.place_of_value("carries"), fmt::format("{} cannot carry \"{}\", a unison off", s.what(), fed.id));
       }
     }
   }
-  const bool untried = std::any_of(o_.couplers.begin(), o_.couplers.end(),
-                                   [](const Coupler& c) { return !c.unison_off && !c.tried; });
+  const bool untried =
+      std::any_of(o_.couplers.begin(), o_.couplers.end(), [](const Coupler& c) { return !c.unison_off && !c.tried; });
   if (untried) note("what the couplers carry is assumed until it has been tried at the console");
 }
 
@@ -297,12 +282,11 @@ void OrganReader::accessories() {
     (void)s.required("name", "\"Tremulant\"");
     a.name = s.text("name").value_or(a.id);
     (void)s.required("kind", "\"tremulant\"");
-    a.kind = static_cast<AccessoryKind>(
-        s.choice("kind", {{"tremulant", static_cast<int>(AccessoryKind::tremulant)},
-                          {"composition", static_cast<int>(AccessoryKind::composition)},
-                          {"reverser", static_cast<int>(AccessoryKind::reverser)},
-                          {"other", static_cast<int>(AccessoryKind::other)}})
-            .value_or(static_cast<int>(AccessoryKind::other)));
+    a.kind = static_cast<AccessoryKind>(s.choice("kind", {{"tremulant", static_cast<int>(AccessoryKind::tremulant)},
+                                                          {"composition", static_cast<int>(AccessoryKind::composition)},
+                                                          {"reverser", static_cast<int>(AccessoryKind::reverser)},
+                                                          {"other", static_cast<int>(AccessoryKind::other)}})
+                                            .value_or(static_cast<int>(AccessoryKind::other)));
     a.division = refer(s, "division", Kind::division);
     if (a.division && static_cast<std::size_t>(*a.division) >= o_.divisions.size()) a.division.reset();
     if (a.kind == AccessoryKind::tremulant && !s.has("division")) (void)s.required("division", "\"swell\"");
@@ -311,12 +295,10 @@ void OrganReader::accessories() {
       known.insert(known.end(), ids_[Kind::coupler].all.begin(), ids_[Kind::coupler].all.end());
       for (const std::string& id : *draws) {
         const bool there = std::find(known.begin(), known.end(), id) != known.end();
-        if (there)
-          a.draws.push_back(id);
+        if (there) a.draws.push_back(id);
         else if (!tree_.names_lost) {
-          s.fault(s.place_of_value("draws"),
-                  fmt::format("{} draws \"{}\", which is no stop or coupler of this file{}", s.what(),
-                              id.substr(0, 60), perhaps(id, known)));
+          s.fault(s.place_of_value("draws"), fmt::format("{} draws \"{}\", which is no stop or coupler of this file{}",
+                                                         s.what(), id.substr(0, 60), perhaps(id, known)));
         }
       }
       if (a.kind != AccessoryKind::composition) {
@@ -329,8 +311,7 @@ void OrganReader::accessories() {
     } else if (a.kind == AccessoryKind::reverser) {
       (void)s.required("reverses", "\"gt-pd\"");
     }
-    a.by_foot = s.truth("by_foot").value_or(a.kind == AccessoryKind::composition ||
-                                            a.kind == AccessoryKind::reverser);
+    a.by_foot = s.truth("by_foot").value_or(a.kind == AccessoryKind::composition || a.kind == AccessoryKind::reverser);
     a.place = knob(s);
     s.finish();
     o_.accessories.push_back(std::move(a));
