@@ -28,7 +28,7 @@ namespace calcant {
 
 [[nodiscard]] std::string faults_json(const OrganContext& context, const std::vector<BookFault>& faults);
 
-// One printable page for the tuner, stop by stop in the tuner's order (docs/reference/tuner-list.md): what was heard, in
+// One printable page for the tuner, stop by stop in the tuner's order: what was heard, in
 // keyboard words; room for found, done, leave. Out-of-tune notes heard on a cold day are left out and counted.
 [[nodiscard]] std::string tuner_list_html(const OrganContext& context, const std::vector<BookFault>& open,
                                           std::string_view date);
