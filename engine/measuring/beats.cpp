@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <complex>
 #include <numbers>
 #include <vector>
 
@@ -55,14 +56,14 @@ std::optional<Second> second_comb(const PitchFit& fit) {
     for (const Swell& s : swells) {
       const double at = f * s.k;
       if (at > fastest || at * seconds < 1.6) continue;
-      double re = 0.0;
-      double im = 0.0;
-      const double turn = 2.0 * std::numbers::pi * at * hop;
+      const std::complex<double> by = std::polar(1.0, 2.0 * std::numbers::pi * at * hop);
+      std::complex<double> turn = 1.0;
+      std::complex<double> total = 0.0;
       for (std::size_t n = 0; n < frames; ++n) {
-        re += s.a[n] * std::cos(turn * static_cast<double>(n));
-        im += s.a[n] * std::sin(turn * static_cast<double>(n));
+        total += s.a[n] * turn;
+        turn *= by;
       }
-      const double line = 2.0 * std::hypot(re, im) / static_cast<double>(frames);
+      const double line = 2.0 * std::abs(total) / static_cast<double>(frames);
       // Swell of at least 0.03 (a second 30 dB down) and 5 times what noise gives.
       const double floor = std::sqrt(s.noise * 2.0 / static_cast<double>(frames)) * 5.0;
       const double share = std::min(1.0, line / std::max(0.03, floor) / 2.0);
