@@ -10,7 +10,9 @@ std::vector<Group> all_commands() {
       {"The music", {fit_command(), feet_command()}},
       {"Choosing", {weigh_command(), advise_command()}},
       {"Hearing it", {hear_command(), compare_command()}},
-      {"Care", {fault_command(), fault_list_command(), fault_close_command(), tuner_list_command()}},
+      {"Care",
+       {measure_command(), measure_how_command(), fault_command(), fault_list_command(), fault_close_command(),
+        tuner_list_command()}},
   };
 }
 

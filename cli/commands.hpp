@@ -21,6 +21,8 @@ namespace calcant::cli {
 [[nodiscard]] Command advise_command();
 [[nodiscard]] Command hear_command();  // hear.cpp
 [[nodiscard]] Command compare_command();
+[[nodiscard]] Command measure_command();  // measure.cpp
+[[nodiscard]] Command measure_how_command();
 [[nodiscard]] Command fault_command();  // fault.cpp
 [[nodiscard]] Command fault_list_command();
 [[nodiscard]] Command fault_close_command();

@@ -1,7 +1,5 @@
 #include <fmt/format.h>
 
-#include <chrono>
-
 #include "cli/commands.hpp"
 #include "cli/shared.hpp"
 #include "jobs/faults.hpp"
@@ -9,14 +7,6 @@
 
 namespace calcant::cli {
 namespace {
-
-// The only clock of the book's entries: the day they are written, unless --on says another.
-std::string today() {
-  const auto now = std::chrono::floor<std::chrono::days>(std::chrono::system_clock::now());
-  const std::chrono::year_month_day d{now};
-  return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(d.year()), static_cast<unsigned>(d.month()),
-                     static_cast<unsigned>(d.day()));
-}
 
 std::string line_of(const Organ& organ, const BookFault& f) {
   std::string out = fmt::format("{:>4}  {}  {}", f.id, f.reported, fault_text(organ, f));

@@ -92,8 +92,9 @@ Command hear_command() {
       return told(*context,
                   hear_chord(*context, *given.text("--draw"), *given.text("--keys"), *seconds, *how, console.work));
     }
-    if (given.has("--draw"))
-      return fail("a score takes its stops from its plan; leave --draw out, or the SCORE", "--draw");
+    if (given.has("--draw") && given.has("--plan")) {
+      return fail("the plan says what is drawn; leave out --draw or --plan", "--draw");
+    }
     HearScore what;
     what.score = *given.text("SCORE");
     if (given.has("--plan")) what.plan = *given.text("--plan");

@@ -1,5 +1,8 @@
 #include "cli/shared.hpp"
 
+#include <fmt/format.h>
+
+#include <chrono>
 #include <utility>
 
 #include "jobs/spec.hpp"
@@ -40,6 +43,14 @@ Result<OrganContext> open_organ(const Given& given) {
   if (given.text("--people") == "half") asked.people = People::half;
   if (given.text("--people") == "full") asked.people = People::full;
   return calcant::open_organ(given.text_or("ORGAN", "."), asked);
+}
+
+// The only clock of the book's entries: the day they are written, unless --on says another.
+std::string today() {
+  const auto now = std::chrono::floor<std::chrono::days>(std::chrono::system_clock::now());
+  const std::chrono::year_month_day d{now};
+  return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(d.year()), static_cast<unsigned>(d.month()),
+                     static_cast<unsigned>(d.day()));
 }
 
 std::string invented_line(const Organ& organ) {

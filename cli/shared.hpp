@@ -22,6 +22,9 @@ namespace calcant::cli {
 
 [[nodiscard]] inline Shown shown(std::string text, std::string json) { return {std::move(text), std::move(json)}; }
 
+// The day it is, as entries of the book are dated: 2026-11-29.
+[[nodiscard]] std::string today();
+
 // "Invented organ" as a line of its own under a heading, or nothing.
 [[nodiscard]] std::string invented_line(const Organ& organ);
 

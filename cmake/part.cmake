@@ -38,7 +38,7 @@ function(calcant_part name)
     target_link_libraries(${name}_test
       PRIVATE calcant_${name} calcant_warnings ${PART_LIBRARIES} ${PART_TEST_LIBRARIES} GTest::gmock GTest::gtest_main)
     gtest_discover_tests(${name}_test TEST_PREFIX "${name}." DISCOVERY_MODE PRE_TEST
-      WORKING_DIRECTORY ${PROJECT_SOURCE_DIR} PROPERTIES LABELS "unit" TIMEOUT 600)
+      WORKING_DIRECTORY ${PROJECT_SOURCE_DIR} PROPERTIES LABELS "unit" TIMEOUT 1800)
     set_property(GLOBAL APPEND PROPERTY CALCANT_test_PROGRAMS ${name}_test)
   endif()
   if(CALCANT_BENCHES AND benches)

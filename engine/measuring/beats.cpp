@@ -39,7 +39,7 @@ std::optional<Second> second_comb(const PitchFit& fit) {
   }
   if (swells.empty()) return std::nullopt;
   const int top = swells.back().k;
-  // Beat of the fundamental: the highest harmonic must beat at least 1.6 times in the stretch and none so fast that the
+  // HeardBeat of the fundamental: the highest harmonic must beat at least 1.6 times in the stretch and none so fast that the
   // window averages it away.
   const double slowest = 1.6 / seconds / top;
   const double fastest = 0.3 / hop;

@@ -69,7 +69,7 @@ TEST(Findings, TheOrganistNeverGoesInside) {
   notes[18].cents = Cents{12.0};
   notes[21].level = Decibels{-30.0};
   notes[24].level = Decibels{-12.0};
-  notes[27].beat = Beat{Hertz{1.0}, Cents{4.0}, Decibels{-5.0}};
+  notes[27].beat = HeardBeat{Hertz{1.0}, Cents{4.0}, Decibels{-5.0}};
   notes[30].late = Seconds{0.2};
   const auto found = findings(notes);
   EXPECT_EQ(found.size(), 9U);

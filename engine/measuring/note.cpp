@@ -147,7 +147,7 @@ void measure_note(const NoteTask& task, MeasuredNote& note, Bench& bench) {
 
   // Rise and speech.
   const double period = 1.0 / task.aim;
-  Speech speech;
+  HeardSpeech speech;
   double at10 = -1.0;
   double at90 = -1.0;
   double at3 = -1.0;
@@ -260,7 +260,7 @@ void measure_note(const NoteTask& task, MeasuredNote& note, Bench& bench) {
   if (task.companions.empty())
     if (const auto second = second_comb(*fit)) {
       note.pipes_heard = 2;
-      note.beat = Beat{Hertz{second->hertz}, interval(Hertz{f0}, Hertz{f0 + second->hertz}), Decibels{second->db}};
+      note.beat = HeardBeat{Hertz{second->hertz}, interval(Hertz{f0}, Hertz{f0 + second->hertz}), Decibels{second->db}};
     }
 }
 

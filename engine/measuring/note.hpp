@@ -12,7 +12,7 @@
 namespace calcant {
 
 // How a pipe comes to its sound. All times from the first sign of sound, not from the key.
-struct Speech {
+struct HeardSpeech {
   Seconds rise;    // fundamental from 10 to 90 % of its steady amplitude
   Seconds speech;  // first sign to fundamental within 3 dB of steady
   double rise_periods = 0.0;
@@ -25,7 +25,7 @@ struct Speech {
 };
 
 // Two pipes, or a pipe beating with another: no single pitch.
-struct Beat {
+struct HeardBeat {
   Hertz rate;  // of the fundamentals
   Cents apart;
   Decibels weaker;  // level of the second below the first
@@ -44,7 +44,7 @@ struct MeasuredNote {
   Ruling ruled_by = Ruling::noise;  // what rules cents_95
   std::optional<Cents> in_run{};    // from the run's own middle
   std::optional<Cents> in_run_95{};
-  std::optional<Speech> speech{};
+  std::optional<HeardSpeech> speech{};
   std::optional<Decibels> level{};     // of the comb; full-scale sine = 0, or sound pressure level when calibrated
   std::optional<Decibels> level_a{};   // the same A-weighted (IEC 61672-1)
   std::optional<Decibels> evenness{};  // standard deviation of the level in pieces of 0.1 s
@@ -52,7 +52,7 @@ struct MeasuredNote {
       wind_noise{};        // noise 1 to 8 kHz while it sounds, what the gap before has taken off, over the tone
   double sounds_at = 1.0;  // 1; 2: the octave, 3: the twelfth, 1.5: the fifth speaks instead
   int pipes_heard = 0;
-  std::optional<Beat> beat{};
+  std::optional<HeardBeat> beat{};
   std::optional<Seconds> late{};  // after the played beat or the key's noise, less the run's usual; only with either
   bool clipped = false;
   bool disturbed = false;  // a cipher or hum sounded through it; harmonics near its lines were left out

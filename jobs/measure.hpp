@@ -1,0 +1,40 @@
+// One stop played through into one recording: what every pipe does, and, when asked, kept in the book.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+
+#include "engine/measuring/measure.hpp"
+#include "engine/quantity/work.hpp"
+#include "jobs/context.hpp"
+
+namespace calcant {
+
+struct MeasureRequest {
+  std::filesystem::path recording;
+  std::string stop;                    // "Principal 4", "Swell: Oboe 8"
+  bool sides = false;                  // played C side first, then C sharp side; else straight up
+  bool close = false;                  // the microphone stood at the mouths
+  std::string place;                   // of the microphone, in words
+  std::optional<std::string> keep_on;  // date: write it into the book
+};
+
+struct StopMeasured {
+  StopIndex stop = 0;
+  Celsius temperature;
+  bool temperature_given = false;
+  MeasuredRun run;
+  std::vector<std::string> remarks;  // of the file
+  std::optional<std::int64_t> kept;  // number of the run in the book
+};
+
+// Refuses an unknown stop, a recording that cannot be read, and what measure_run refuses.
+[[nodiscard]] Result<StopMeasured> measure_stop(const OrganContext& context, const MeasureRequest& request,
+                                                std::optional<Celsius> temperature, const Work& work);
+[[nodiscard]] std::string json_text(const OrganContext& context, const StopMeasured& m);
+
+// What to do at the organ, in sentences to print.
+[[nodiscard]] std::string measuring_instructions();
+
+}  // namespace calcant
