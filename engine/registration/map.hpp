@@ -2,7 +2,8 @@
 //
 // Built by the additive screen (hearing/screen.hpp): right to 2 % in loudness, and meant for finding; what is shown to
 // people is weighed again in full. A state is a linking of couplers, a position of the boxes and a set of stops (space.hpp);
-// equal sets of pipes are kept once. 8 bytes a state: 16 stops with eight couplers stay under 300 MB.
+// equal sets of pipes are
+// kept once wherever Space::canonical sees that they are equal (not two stops with the very same pipes at these keys). 8 bytes a state: 16 stops with eight couplers stay under 300 MB.
 #pragma once
 
 #include <array>
@@ -45,7 +46,7 @@ class Map {
   [[nodiscard]] static Result<Map> make(const Space& space, const Listening& listening,
                                         std::span<const BoxPositions> boxes, const Work& work);
 
-  // States kept (equal ones once), and before.
+  // States kept.
   [[nodiscard]] std::size_t size() const { return kept_; }
   [[nodiscard]] const Space& space() const { return *space_; }
 
