@@ -58,7 +58,9 @@ std::string beat_text(Rational at) {
 
 std::string fit_text(const OrganContext& context, const FitResult& f) {
   std::string text = heading(context, f.read.score);
-  text += f.fit.fits ? "It fits this organ and this player.\n" : "It does not fit as it is written.\n";
+  text += !f.fit.fits              ? "It does not fit as it is written.\n"
+          : f.fit.findings.empty() ? "It fits this organ and this player.\n"
+                                   : "It can be played, with this in mind:\n";
   for (const FitFinding& one : f.fit.findings) {
     text += wrapped(fmt::format("- {}: {}{}", words(one.moment), one.message,
                                 one.times > 1 ? fmt::format(" ({} times)", one.times) : ""),
@@ -84,7 +86,8 @@ std::string feet_text(const OrganContext& context, const FeetResult& f, bool all
     };
     if (m.moment.bar_index != shown_bar) text += fmt::format("bar {}\n", m.moment.bar);
     shown_bar = m.moment.bar_index;
-    text += fmt::format("    beat {:<7} {:<4} {}", beat_text(m.moment.at), name(m.key), m.held ? "  " : mark(m.use));
+    text += fmt::format("    beat {:<7} {:<4} {}", beat_text(m.moment.at), spelling(f.read.score, m.note),
+                        m.held ? "  " : mark(m.use));
     if (m.becomes) text += " then " + mark(*m.becomes);
     if (m.crossing != Crossing::none) text += fmt::format(", crossing {}", word(m.crossing));
     if (m.slide) text += ", sliding";

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cstdlib>
 #include <nlohmann/json.hpp>
 
 #include "engine/score/roles.hpp"
@@ -51,6 +52,13 @@ Json remarks_json(const Score& score, const std::vector<std::string>& more) {
 
 }  // namespace
 
+std::string spelling(const Score& score, NoteId note) {
+  const WrittenNote& n = score.notes[note];
+  std::string out{n.step};
+  for (int i = 0; i < std::abs(n.alter); ++i) out += n.alter > 0 ? '#' : 'b';
+  return out + fmt::format("{}", (n.note.midi - n.alter) / 12 - 1);
+}
+
 Result<FitResult> fit_score(const OrganContext& context, const ScoreRequest& request, const std::string& draw) {
   FitResult out;
   FitWishes wishes;
@@ -65,6 +73,10 @@ Result<FitResult> fit_score(const OrganContext& context, const ScoreRequest& req
   if (!player) return tl::unexpected(player.error());
   const Tempo tempo{read->score, feet_tempo, request.tempo};
   out.fit = fit(read->score, context.organ, *player, tempo, wishes);
+  if (tempo.assumed()) {
+    out.fit.remarks.push_back(
+        fmt::format("No tempo was given: {:g} crotchets a minute are assumed (--tempo).", feet_tempo));
+  }
   out.read = std::move(*read);
   return out;
 }
@@ -121,7 +133,7 @@ std::string json_text(const OrganContext& context, const FeetResult& f) {
     o["moment"] = moment_json(m.moment);
     o["onset_quarters"] = m.onset.to_double();
     o["midi"] = m.key.midi;
-    o["note"] = name(m.key);
+    o["note"] = spelling(f.read.score, m.note);
     o["id"] = fmt::format("n{}", m.note);
     o["foot"] = word(m.use.foot);
     o["part"] = word(m.use.part);

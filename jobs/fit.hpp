@@ -32,6 +32,9 @@ struct FitResult {
                                           const std::string& draw);
 [[nodiscard]] std::string json_text(const OrganContext& context, const FitResult& f);
 
+// The note as it is written, flats as flats: "Eb3".
+[[nodiscard]] std::string spelling(const Score& score, NoteId note);
+
 struct FeetResult {
   ReadScore read;
   Pedalling pedalling;
