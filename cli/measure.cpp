@@ -105,7 +105,7 @@ Command measure_how_command() {
   Command c;
   c.name = "measure how";
   c.summary = "Print the instruction for recording a stop.";
-  c.about = "One page to take to the organ.";
+  c.about = "One page to take to the organ: what to see to before the run, how to play it, what is left alone.";
   c.examples = {{"calcant measure how", "What to do, in order."}};
   c.reports = false;
   c.run = [](const Given&, Console&) -> Result<Shown> { return shown(measuring_instructions(), ""); };
