@@ -96,7 +96,7 @@ node_is_new() {
 
 # need_node: puts a new enough node and npm on PATH: this machine's own, or the pinned ones of tools/node.
 need_node() {
-  local own=$PWD/.toolchain/node_modules/.bin
+  local own=$PWD/.toolchain/node_modules
   if node_is_new && command -v npm >/dev/null; then return 0; fi
   if ! cmp -s tools/node/package-lock.json .toolchain/node_modules/.lock; then
     command -v npm >/dev/null || need web || return 1
@@ -107,7 +107,8 @@ need_node() {
       return 1
     }
   fi
-  PATH=$own:$PATH
+  # Debian's npm does not link the fetched node into .bin, so its own folder goes first.
+  PATH=$(printf '%s:' "$own"/node-linux-*/bin)$own/.bin:$PATH
   hash -r
   node_is_new || { say "set-up: there is no Node for this machine ($(uname -m)) on the npm registry; put Node 20.19 or newer on PATH"; return 1; }
 }
