@@ -119,6 +119,8 @@ Screened Screen::screen(const Pattern& whole) const {
   return tables_->screened(whole.excited_, silence.excited_);
 }
 
+Screened Screen::screen(const Pattern& a, const Pattern& b) const { return tables_->screened(a.excited_, b.excited_); }
+
 Screened Screen::screen(std::span<const Pattern* const> groups) const {
   Pattern whole;
   for (const Pattern* p : groups) whole += *p;

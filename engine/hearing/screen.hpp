@@ -43,7 +43,6 @@ struct Screened {
 // Immutable and safe to share between threads, like the ear it is made from.
 class Screen {
  public:
-  // Listens as `ear` does (its number set, field and ears); the grid is always coarse.
   // Listens as `ear` does (its number set, field and ears); the grid is always coarse. `everything`: all that
   // could sound together in the combinations to come (these keys, every stop and coupler, box open); a
   // combination louder than that is weighed as if its filters were no wider.
@@ -52,6 +51,8 @@ class Screen {
   [[nodiscard]] Result<Pattern> pattern(const Lines& group) const;
 
   [[nodiscard]] Screened screen(const Pattern& whole) const;
+  // Of two that share no pipe.
+  [[nodiscard]] Screened screen(const Pattern& a, const Pattern& b) const;
   // The union of groups that share no pipe.
   [[nodiscard]] Screened screen(std::span<const Pattern* const> groups) const;
   // Every a with every b: out[i * b.size() + j] is a[i] + b[j]. out must hold a.size() * b.size(). The

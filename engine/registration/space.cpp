@@ -12,6 +12,8 @@ namespace {
 
 constexpr std::size_t most_stops = 64;
 constexpr std::size_t most_couplers = 16;
+constexpr std::size_t most_linkings = 1024;
+constexpr std::size_t most_hanging_together = 16;
 
 using Signature = std::vector<std::pair<std::uint64_t, std::uint64_t>>;
 
@@ -68,7 +70,75 @@ std::vector<Group> groups_of(const Organ& organ, const std::vector<PipeSet>& by_
   return out;
 }
 
+bool overlap(const PipeSet& a, const PipeSet& b) {
+  for (std::size_t r = 0; r < a.ranks.size(); ++r) {
+    if (!(a.ranks[r] & b.ranks[r]).empty()) return true;
+  }
+  return false;
+}
+
+void join(PipeSet& into, const PipeSet& more) {
+  for (std::size_t r = 0; r < into.ranks.size(); ++r) into.ranks[r] |= more.ranks[r];
+}
+
+// A set of pipes on every chord, as it is compared.
+Signature signature(const std::vector<PipeSet>& on_chords) {
+  Signature out;
+  for (const PipeSet& pipes : on_chords) {
+    for (const NoteSet numbers : pipes.ranks) out.emplace_back(numbers.low_bits(), numbers.high_bits());
+  }
+  return out;
+}
+
+// Stops that overlap in any linking, and all that hang together by them.
+std::vector<StopMask> hanging_together(const std::vector<std::vector<std::vector<PipeSet>>>& sounds, std::size_t stops,
+                                       std::size_t chords) {
+  std::vector<std::vector<PipeSet>> ever = sounds.front();  // by stop and chord, over all linkings
+  for (std::size_t l = 1; l < sounds.size(); ++l) {
+    for (std::size_t s = 0; s < stops; ++s) {
+      for (std::size_t k = 0; k < chords; ++k) join(ever[s][k], sounds[l][s][k]);
+    }
+  }
+  std::vector<StopMask> out;
+  for (std::size_t s = 0; s < stops; ++s) {
+    StopMask mine = StopMask{1} << s;
+    const auto touches = [&](StopMask other) {
+      for (std::size_t o = 0; o < s; ++o) {
+        if ((other >> o & 1) == 0) continue;
+        for (std::size_t k = 0; k < chords; ++k) {
+          if (overlap(ever[s][k], ever[o][k])) return true;
+        }
+      }
+      return false;
+    };
+    for (std::size_t c = 0; c < out.size();) {
+      if (!touches(out[c])) {
+        ++c;
+        continue;
+      }
+      mine |= out[c];
+      out.erase(out.begin() + static_cast<std::ptrdiff_t>(c));
+    }
+    out.push_back(mine);
+  }
+  return out;
+}
+
+std::vector<int> bits_of(StopMask mask) {
+  std::vector<int> out;
+  for (; mask != 0; mask &= mask - 1) out.push_back(std::countr_zero(mask));
+  return out;
+}
+
 }  // namespace
+
+std::uint32_t Space::Cluster::gather(StopMask stops_drawn) const {
+  std::uint32_t out = 0;
+  for (std::size_t i = 0; i < stops.size(); ++i) {
+    out |= static_cast<std::uint32_t>(stops_drawn >> stops[i] & 1) << i;
+  }
+  return out;
+}
 
 Result<Space> Space::make(const Organ& organ, std::span<const KeysDown> chords, const Registration& forbidden) {
   Space space;
@@ -78,92 +148,158 @@ Result<Space> Space::make(const Organ& organ, std::span<const KeysDown> chords, 
     return std::any_of(down.keys.begin(), down.keys.end(), [](NoteSet keys) { return !keys.empty(); });
   });
   if (!any_key) return fail("no key is held: give the keys the registration is to be heard on");
-
-  space.couplers_ = couplers_in_reach(organ, chords, forbidden);
-  if (space.couplers_.size() > most_couplers) {
-    return fail(fmt::format("{} couplers reach these keys, more than the {} that can be weighed; forbid some",
-                            space.couplers_.size(), most_couplers));
-  }
-  // Coupler settings that bring the same notes to every division are one linking; the fewest knobs stand for it.
-  Sounding sounding{organ};
-  std::map<Signature, Linking> found;
-  for (std::uint32_t bits = 0; bits < std::uint32_t{1} << space.couplers_.size(); ++bits) {
-    Linking linking;
-    linking.knobs = std::popcount(bits);
-    for (std::size_t i = 0; i < space.couplers_.size(); ++i) {
-      if ((bits >> i & 1) != 0) linking.couplers.couplers.set(static_cast<std::size_t>(space.couplers_[i]));
-    }
-    Signature signature;
-    for (const KeysDown& down : chords) {
-      for (const NoteSet notes : sounding.notes(linking.couplers, down)) {
-        signature.emplace_back(notes.low_bits(), notes.high_bits());
-      }
-    }
-    const auto [it, is_new] = found.try_emplace(std::move(signature), linking);
-    if (!is_new && linking.knobs < it->second.knobs) it->second = std::move(linking);
-  }
-  for (auto& [signature, linking] : found) space.linkings_.push_back(std::move(linking));
-  std::stable_sort(space.linkings_.begin(), space.linkings_.end(), [](const Linking& a, const Linking& b) {
-    return a.knobs != b.knobs ? a.knobs < b.knobs : a.couplers.couplers.to_ullong() < b.couplers.couplers.to_ullong();
-  });
-
-  // What every stop sounds by itself, for each linking and chord.
-  std::vector<std::vector<std::vector<PipeSet>>> sounds(space.linkings_.size());
-  std::vector<bool> reaches(organ.stops.size());
-  for (std::size_t l = 0; l < space.linkings_.size(); ++l) {
-    for (std::size_t s = 0; s < organ.stops.size(); ++s) {
-      std::vector<PipeSet> on_chords(chords.size());
-      for (std::size_t k = 0; k < chords.size(); ++k) {
-        Registration drawn = space.linkings_[l].couplers;
-        drawn.stops.set(s);
-        sounding.pipes(drawn, chords[k], on_chords[k]);
-        if (on_chords[k].size() > 0 && !forbidden.stops.test(s)) reaches[s] = true;
-      }
-      sounds[l].push_back(std::move(on_chords));
-    }
-  }
-  for (std::size_t s = 0; s < reaches.size(); ++s) {
-    if (reaches[s]) space.stops_.push_back(static_cast<StopIndex>(s));
-  }
-  if (space.stops_.empty()) return fail("no stop that may be drawn reaches these keys");
-  if (space.stops_.size() > most_stops) {
-    return fail(fmt::format("{} stops reach these keys, more than the {} that can be weighed; forbid some",
-                            space.stops_.size(), most_stops));
-  }
-
-  for (std::size_t l = 0; l < space.linkings_.size(); ++l) {
-    Linking& linking = space.linkings_[l];
-    for (std::size_t before = 0; before < l; ++before) {
-      StopMask same = 0;
-      for (std::size_t i = 0; i < space.stops_.size(); ++i) {
-        const auto s = static_cast<std::size_t>(space.stops_[i]);
-        if (sounds[l][s] == sounds[before][s]) same |= StopMask{1} << i;
-      }
-      linking.same_as.push_back(same);
-    }
-    for (std::size_t k = 0; k < chords.size(); ++k) {
-      std::vector<PipeSet> by_stop;
-      for (const StopIndex s : space.stops_) by_stop.push_back(sounds[l][static_cast<std::size_t>(s)][k]);
-      linking.groups.push_back(groups_of(organ, by_stop));
-    }
-  }
+  if (const auto ok = space.find_linkings(forbidden); !ok) return tl::unexpected(ok.error());
+  const auto sounds = space.find_stops(forbidden);
+  if (!sounds) return tl::unexpected(sounds.error());
+  if (const auto ok = space.find_equals(*sounds); !ok) return tl::unexpected(ok.error());
   return space;
 }
 
-bool Space::canonical(std::size_t linking, StopMask stops) const {
-  const Linking& here = linkings_[linking];
-  // A stop that brings no pipe the others do not bring makes no new state.
-  StopMask needed = 0;
-  for (const std::vector<Group>& on_chord : here.groups) {
-    for (const Group& g : on_chord) {
-      const StopMask brought_by = g.stops & stops;
-      if (std::has_single_bit(brought_by)) needed |= brought_by;
+// Coupler settings that bring the same notes to every division are one linking; the fewest knobs stand for it.
+Result<void> Space::find_linkings(const Registration& forbidden) {
+  couplers_ = couplers_in_reach(*organ_, chords_, forbidden);
+  if (couplers_.size() > most_couplers) {
+    return fail(fmt::format("{} couplers reach these keys, more than the {} that can be weighed; forbid some",
+                            couplers_.size(), most_couplers));
+  }
+  Sounding sounding{*organ_};
+  std::map<Signature, Linking> found;
+  for (std::uint32_t bits = 0; bits < std::uint32_t{1} << couplers_.size(); ++bits) {
+    Linking linking;
+    linking.knobs = std::popcount(bits);
+    for (std::size_t i = 0; i < couplers_.size(); ++i) {
+      if ((bits >> i & 1) != 0) linking.couplers.couplers.set(static_cast<std::size_t>(couplers_[i]));
+    }
+    Signature notes;
+    for (const KeysDown& down : chords_) {
+      for (const NoteSet n : sounding.notes(linking.couplers, down)) notes.emplace_back(n.low_bits(), n.high_bits());
+    }
+    const auto [it, is_new] = found.try_emplace(std::move(notes), linking);
+    if (!is_new && linking.knobs < it->second.knobs) it->second = std::move(linking);
+    if (found.size() > most_linkings) {
+      return fail(
+          fmt::format("the couplers can stand in more than {} ways for these keys; forbid some", most_linkings));
     }
   }
-  if (needed != stops) return false;
-  // Equal stop by stop is enough for an equal union, and nearly necessary; what is equal only as a whole (two stops of
-  // one rank trading notes between linkings) is counted twice rather than compared pipe by pipe.
-  return std::none_of(here.same_as.begin(), here.same_as.end(), [&](StopMask same) { return (stops & ~same) == 0; });
+  for (auto& [notes, linking] : found) linkings_.push_back(std::move(linking));
+  std::stable_sort(linkings_.begin(), linkings_.end(), [](const Linking& a, const Linking& b) {
+    return a.knobs != b.knobs ? a.knobs < b.knobs : a.couplers.couplers.to_ullong() < b.couplers.couplers.to_ullong();
+  });
+  return {};
+}
+
+// What every stop sounds by itself, for each linking and chord; and so which of them reach the keys, and the groups.
+Result<Space::Sounds> Space::find_stops(const Registration& forbidden) {
+  const std::size_t all = organ_->stops.size();
+  Sounding sounding{*organ_};
+  Sounds every(linkings_.size(), std::vector<std::vector<PipeSet>>(all, std::vector<PipeSet>(chords_.size())));
+  std::vector<bool> reaches(all);
+  for (std::size_t l = 0; l < linkings_.size(); ++l) {
+    for (std::size_t s = 0; s < all; ++s) {
+      Registration drawn = linkings_[l].couplers;
+      drawn.stops.set(s);
+      for (std::size_t k = 0; k < chords_.size(); ++k) {
+        sounding.pipes(drawn, chords_[k], every[l][s][k]);
+        if (every[l][s][k].size() > 0 && !forbidden.stops.test(s)) reaches[s] = true;
+      }
+    }
+  }
+  for (std::size_t s = 0; s < all; ++s) {
+    if (reaches[s]) stops_.push_back(static_cast<StopIndex>(s));
+  }
+  if (stops_.empty()) return fail("no stop that may be drawn reaches these keys");
+  if (stops_.size() > most_stops) {
+    return fail(fmt::format("{} stops reach these keys, more than the {} that can be weighed; forbid some",
+                            stops_.size(), most_stops));
+  }
+  Sounds out(linkings_.size());
+  for (std::size_t l = 0; l < linkings_.size(); ++l) {
+    for (const StopIndex s : stops_) out[l].push_back(std::move(every[l][static_cast<std::size_t>(s)]));
+    for (std::size_t k = 0; k < chords_.size(); ++k) {
+      std::vector<PipeSet> by_stop;
+      for (const auto& on_chords : out[l]) by_stop.push_back(on_chords[k]);
+      linkings_[l].groups.push_back(groups_of(*organ_, by_stop));
+      for (const Group& g : linkings_[l].groups.back()) linkings_[l].sounding |= g.stops;
+    }
+  }
+  return out;
+}
+
+Result<void> Space::find_equals(const Sounds& sounds) {
+  for (const StopMask together : hanging_together(sounds, stops_.size(), chords_.size())) {
+    if (std::has_single_bit(together)) {
+      alone_ |= together;
+      continue;
+    }
+    Cluster cluster;
+    cluster.stops = bits_of(together);
+    if (cluster.stops.size() > most_hanging_together) {
+      return fail(
+          fmt::format("{} stops are made of the same pipes, more than the {} that can be told apart; forbid some",
+                      cluster.stops.size(), most_hanging_together));
+    }
+    std::map<Signature, std::uint32_t> numbers;
+    const std::size_t sets = std::size_t{1} << cluster.stops.size();
+    for (const auto& by_stop : sounds) {
+      auto& makes = cluster.makes.emplace_back(sets);
+      for (std::size_t m = 0; m < sets; ++m) {
+        std::vector<PipeSet> pipes(chords_.size(), PipeSet{std::vector<NoteSet>(organ_->ranks.size())});
+        for (std::size_t i = 0; i < cluster.stops.size(); ++i) {
+          if ((m >> i & 1) == 0) continue;
+          for (std::size_t k = 0; k < pipes.size(); ++k) {
+            join(pipes[k], by_stop[static_cast<std::size_t>(cluster.stops[i])][k]);
+          }
+        }
+        makes[m] = numbers.try_emplace(signature(pipes), static_cast<std::uint32_t>(numbers.size())).first->second;
+      }
+    }
+    for (const auto& makes : cluster.makes) {
+      auto& least = cluster.least.emplace_back(numbers.size(), Cluster::none);
+      for (std::uint32_t m = 0; m < sets; ++m) {
+        std::uint32_t& to = least[makes[m]];
+        if (to == Cluster::none || std::popcount(m) < std::popcount(to)) to = m;
+      }
+    }
+    clusters_.push_back(std::move(cluster));
+  }
+  same_.resize(linkings_.size());
+  for (std::size_t l = 0; l < linkings_.size(); ++l) {
+    for (std::size_t other = 0; other < linkings_.size(); ++other) {
+      StopMask same = 0;
+      for (const int s : bits_of(alone_)) {
+        const auto at = static_cast<std::size_t>(s);
+        if (sounds[l][at] == sounds[other][at]) same |= StopMask{1} << s;
+      }
+      same_[l].push_back(same);
+    }
+  }
+  return {};
+}
+
+// Pipes of one cluster sound through its stops alone, so two states are equal when they are cluster by cluster.
+bool Space::canonical(std::size_t linking, StopMask stops) const {
+  const Linking& here = linkings_[linking];
+  if ((stops & ~here.sounding) != 0) return false;
+  if (stops == 0) return linking == 0;
+  for (const Cluster& c : clusters_) {
+    const std::uint32_t drawn = c.gather(stops);
+    if (c.least[linking][c.makes[linking][drawn]] != drawn) return false;
+  }
+  const StopMask alone = stops & alone_;
+  for (std::size_t l = 0; l < linkings_.size(); ++l) {
+    if (l == linking || (alone & ~same_[linking][l]) != 0) continue;
+    int more = linkings_[l].knobs - here.knobs;
+    bool made = true;
+    for (const Cluster& c : clusters_) {
+      const std::uint32_t drawn = c.gather(stops);
+      const std::uint32_t least = c.least[l][c.makes[linking][drawn]];
+      made = least != Cluster::none;
+      if (!made) break;
+      more += std::popcount(least) - std::popcount(drawn);
+    }
+    if (made && (more < 0 || (more == 0 && l < linking))) return false;
+  }
+  return true;
 }
 
 Registration Space::registration(std::size_t linking, StopMask stops, const Registration& boxes) const {
@@ -175,12 +311,31 @@ Registration Space::registration(std::size_t linking, StopMask stops, const Regi
   return out;
 }
 
-Space::State Space::state(const Registration& drawn) const {
-  State out{0, 0};
+StopMask Space::mask(const std::bitset<max_stops>& drawn) const {
+  StopMask out = 0;
   for (std::size_t i = 0; i < stops_.size(); ++i) {
-    if (drawn.stops.test(static_cast<std::size_t>(stops_[i]))) out.stops |= StopMask{1} << i;
+    if (drawn.test(static_cast<std::size_t>(stops_[i]))) out |= StopMask{1} << i;
   }
+  return out;
+}
+
+Result<Space::State> Space::state(const Registration& drawn) const {
   Sounding sounding{*organ_};
+  PipeSet pipes;
+  for (std::size_t s = 0; s < organ_->stops.size(); ++s) {
+    if (!drawn.stops.test(s) || std::find(stops_.begin(), stops_.end(), static_cast<StopIndex>(s)) != stops_.end()) {
+      continue;
+    }
+    Registration one = drawn;
+    one.stops.reset();
+    one.stops.set(s);
+    for (const KeysDown& down : chords_) {
+      sounding.pipes(one, down, pipes);
+      if (pipes.size() > 0) {
+        return fail(fmt::format("{} is drawn, which is not among the stops that may be", full_name(organ_->stops[s])));
+      }
+    }
+  }
   const auto notes = [&](const Registration& r) {
     std::vector<NoteSet> all;
     for (const KeysDown& down : chords_) {
@@ -191,12 +346,9 @@ Space::State Space::state(const Registration& drawn) const {
   };
   const std::vector<NoteSet> want = notes(drawn);
   for (std::size_t l = 0; l < linkings_.size(); ++l) {
-    if (notes(linkings_[l].couplers) == want) {
-      out.linking = l;
-      break;
-    }
+    if (notes(linkings_[l].couplers) == want) return State{l, mask(drawn.stops)};
   }
-  return out;
+  return fail("a coupler is drawn that is not among those that may be");
 }
 
 double Space::raw_states() const {

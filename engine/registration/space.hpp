@@ -2,8 +2,8 @@
 // groups of pipes that always speak together.
 //
 // The unit is the pipe, not the stop: shared ranks, borrowed basses and couplers are resolved here once, so that a state
-// is a union of groups and a pipe counts once. Two states are the same when their sets of pipes are. Knobs that cannot
-// reach the keys drop out.
+// is a union of groups and a pipe counts once. Two states are the same when their sets of pipes are, on every chord; the
+// one with the fewest knobs stands for all of them. Knobs that cannot reach the keys drop out.
 #pragma once
 
 #include <cstdint>
@@ -32,14 +32,15 @@ struct Group {
 struct Linking {
   Registration couplers;                   // the fewest knobs that bring it about; no stop drawn
   int knobs = 0;                           // how many those are
-  std::vector<StopMask> same_as;           // by linking before this one: stops that sound the same pipes in both
+  StopMask sounding = 0;                   // stops that sound anything in it
   std::vector<std::vector<Group>> groups;  // by chord; disjoint
 };
 
 class Space {
  public:
-  // chords: what the keys are in turn; a state is heard on each. `forbidden`: knobs that
-  // must not be drawn. Refuses no chord, no key, more than 64 stops or 16 couplers that reach the keys.
+  // chords: what the keys are in turn; a state is heard on each. `forbidden`: knobs that must not be drawn. The organ
+  // must outlive it. Refuses no chord, no key, more than 64 stops or 16 couplers that reach the keys, more than 1024
+  // linkings, more than 16 stops whose pipes hang together (a unit organ's).
   [[nodiscard]] static Result<Space> make(const Organ& organ, std::span<const KeysDown> chords,
                                           const Registration& forbidden = {});
 
@@ -49,26 +50,47 @@ class Space {
   [[nodiscard]] const std::vector<CouplerIndex>& couplers() const { return couplers_; }
   [[nodiscard]] const std::vector<Linking>& linkings() const { return linkings_; }  // fewest knobs first
 
-  // Whether no linking with fewer knobs (or before it, with as many) makes the same pipes sound with these stops: so
-  // that equal states are counted once (see the note in the source on the rare rest).
+  // Whether this state stands for all that make the same pipes sound: none has fewer knobs, none as many and comes before
+  // it. Exact. The state in which nothing sounds stands for itself: linking 0, no stops.
   [[nodiscard]] bool canonical(std::size_t linking, StopMask stops) const;
   // The knobs of a state, boxes as in `boxes`.
   [[nodiscard]] Registration registration(std::size_t linking, StopMask stops, const Registration& boxes = {}) const;
-  // The state of a registration: its linking and stops; knobs that cannot reach the keys are left out.
+  // The state of a registration: its linking and stops; knobs that cannot reach the keys are left out. Refuses one that
+  // draws a forbidden knob that matters.
   struct State {
-    std::size_t linking;
-    StopMask stops;
+    std::size_t linking = 0;
+    StopMask stops = 0;
+    friend bool operator==(const State&, const State&) = default;
   };
-  [[nodiscard]] State state(const Registration& drawn) const;
+  [[nodiscard]] Result<State> state(const Registration& drawn) const;
+  // Where these stops stand among stops(); those that do not reach the keys are left out.
+  [[nodiscard]] StopMask mask(const std::bitset<max_stops>& drawn) const;
   // States before equal ones are counted once: linkings x 2^stops.
   [[nodiscard]] double raw_states() const;
 
  private:
+  // Stops whose pipes overlap, in some linking, by a chain of stops: the same pipes can only sound through these. Every
+  // set of pipes they can make has a number, the same in all linkings.
+  struct Cluster {
+    std::vector<int> stops;                         // bits of a StopMask
+    std::vector<std::vector<std::uint32_t>> makes;  // by linking, by set of them: the number
+    std::vector<std::vector<std::uint32_t>> least;  // by linking, by number: the least set that makes it, or `none`
+    static constexpr std::uint32_t none = ~std::uint32_t{0};
+    [[nodiscard]] std::uint32_t gather(StopMask stops_drawn) const;
+  };
+  using Sounds = std::vector<std::vector<std::vector<PipeSet>>>;  // by linking, stop of `stops_`, chord
+  [[nodiscard]] Result<void> find_linkings(const Registration& forbidden);
+  [[nodiscard]] Result<Sounds> find_stops(const Registration& forbidden);
+  [[nodiscard]] Result<void> find_equals(const Sounds& sounds);
+
   const Organ* organ_ = nullptr;
   std::vector<KeysDown> chords_;
   std::vector<StopIndex> stops_;
   std::vector<CouplerIndex> couplers_;
   std::vector<Linking> linkings_;
+  std::vector<Cluster> clusters_;            // of two stops or more
+  StopMask alone_ = 0;                       // stops that share no pipe with any other
+  std::vector<std::vector<StopMask>> same_;  // by two linkings: those of `alone_` that sound the same in both
 };
 
 }  // namespace calcant
