@@ -1,0 +1,35 @@
+// Addresses of the pages. Every one can be typed in, kept as a bookmark and gone back to.
+
+export const pages = ['sunday', 'fault', 'organ', 'choosing', 'piece', 'pipes', 'bench'] as const;
+export type PageName = (typeof pages)[number];
+
+export interface Route {
+  page: PageName | 'nowhere';
+  /** What stands after the page: a date, a piece, the number of a run; empty where there is nothing. */
+  key: string;
+  query: Record<string, string>;
+}
+
+export function parseAddress(path: string, search = ''): Route {
+  const [first = '', ...rest] = path.split('/').filter((s) => s !== '');
+  const query = Object.fromEntries(new URLSearchParams(search));
+  const key = rest.map(decoded).join('/');
+  if (first === '') return { page: 'sunday', key: '', query };
+  const page = pages.find((p) => p === first);
+  return page === undefined ? { page: 'nowhere', key: first, query } : { page, key, query };
+}
+
+function decoded(part: string): string {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return part;
+  }
+}
+
+/** The address of a page; empty and missing values of the query are left out. */
+export function address(page: PageName, key = '', query: Record<string, string | number | undefined> = {}): string {
+  const said = Object.entries(query).filter(([, v]) => v !== undefined && v !== '');
+  const asked = new URLSearchParams(said.map(([k, v]) => [k, String(v)])).toString();
+  return `/${page}${key === '' ? '' : `/${encodeURIComponent(key)}`}${asked === '' ? '' : `?${asked}`}`;
+}

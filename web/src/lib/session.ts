@@ -1,0 +1,34 @@
+// `calcant desk` opens the browser with this run's token behind '#' in the address. It is changed for a cookie and kept
+// for this origin alone (changes want it in a header), and taken out of the address, so that no bookmark holds it.
+const place = 'calcant-token';
+
+export function token(): string {
+  try {
+    return localStorage.getItem(place) ?? held;
+  } catch {
+    return held;
+  }
+}
+let held = '';
+
+function keep(given: string): void {
+  held = given;
+  try {
+    localStorage.setItem(place, given);
+  } catch {
+    // It then holds for this tab only.
+  }
+}
+
+export async function beginSession(): Promise<void> {
+  const given = new URLSearchParams(location.hash.slice(1)).get('token');
+  if (!given) return;
+  keep(given);
+  history.replaceState(null, '', location.pathname + location.search);
+  await fetch('/api/session', {
+    method: 'POST',
+    headers: { 'Content-Type': 'application/json' },
+    credentials: 'same-origin',
+    body: JSON.stringify({ token: given }),
+  }).catch(() => undefined); // the first page says that the desk is out of reach
+}
