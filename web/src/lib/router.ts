@@ -16,7 +16,8 @@ export function parseAddress(path: string, search = ''): Route {
   const key = rest.map(decoded).join('/');
   if (first === '') return { page: 'sunday', key: '', query };
   const page = pages.find((p) => p === first);
-  return page === undefined ? { page: 'nowhere', key: first, query } : { page, key, query };
+  if (page === undefined) return { page: 'nowhere', key: first, query };
+  return { page, key: page === 'piece' ? key.replace(/\/score$/, '') : key, query };
 }
 
 function decoded(part: string): string {
@@ -31,5 +32,7 @@ function decoded(part: string): string {
 export function address(page: PageName, key = '', query: Record<string, string | number | undefined> = {}): string {
   const said = Object.entries(query).filter(([, v]) => v !== undefined && v !== '');
   const asked = new URLSearchParams(said.map(([k, v]) => [k, String(v)])).toString();
-  return `/${page}${key === '' ? '' : `/${encodeURIComponent(key)}`}${asked === '' ? '' : `?${asked}`}`;
+  // A piece goes by its file's name; an address that ends with a dot and letters would be asked for as a file.
+  const named = key === '' ? '' : `/${encodeURIComponent(key)}${page === 'piece' ? '/score' : ''}`;
+  return `/${page}${named}${asked === '' ? '' : `?${asked}`}`;
 }

@@ -21,8 +21,8 @@ function keep(given: string): void {
 }
 
 export async function beginSession(): Promise<void> {
-  const given = new URLSearchParams(location.hash.slice(1)).get('token');
-  if (!given) return;
+  const given = /^#([0-9a-f]{32})$/.exec(location.hash)?.[1];
+  if (given === undefined) return;
   keep(given);
   history.replaceState(null, '', location.pathname + location.search);
   await fetch('/api/session', {
