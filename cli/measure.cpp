@@ -50,6 +50,7 @@ std::string text_of(const OrganContext& context, const StopMeasured& m) {
   }
   for (const std::string& r : m.remarks) text += wrapped(r, 0);
   for (const std::string& r : m.run.remarks) text += wrapped(r, 0);
+  if (m.by_hand > 0) text += fmt::format("{} of the decisions are yours and stand.\n", m.by_hand);
   if (m.kept) text += fmt::format("Kept in the book as run {}.\n", *m.kept);
   return text;
 }
@@ -69,15 +70,22 @@ Command measure_command() {
       "anything "
       "else is the builder's.";
   c.arguments = {organ_argument(), {"RECORDING", "WAV, FLAC or Ogg"}};
-  c.options = {{"--stop", "STOP", "the stop that was drawn: \"Principal 4\"", "", {}, true},
-               {"--order", "ORDER", "how the keys were played", "chromatic", {"chromatic", "sides"}},
-               {"--temperature", "CELSIUS", "at the pipes", ""},
-               {"--close", "", "the microphone stood at the mouths"},
-               {"--place", "WORDS", "where the microphone stood", ""},
-               {"--keep", "", "write it into the book"},
-               {"--on", "DATE", "the day of the recording; otherwise today", ""}};
+  c.options = {
+      {"--stop", "STOP", "the stop that was drawn: \"Principal 4\"", "", {}, true},
+      {"--order", "ORDER", "how the keys were played", "chromatic", {"chromatic", "sides"}},
+      {"--temperature", "CELSIUS", "at the pipes", ""},
+      {"--close", "", "the microphone stood at the mouths"},
+      {"--place", "WORDS", "where the microphone stood", ""},
+      {"--decisions", "FILE",
+       "where the cutting up is written, to be corrected by hand; lines marked ! in it stand, the rest is worked "
+       "out again",
+       ""},
+      {"--keep", "", "write it into the book"},
+      {"--on", "DATE", "the day of the recording; otherwise today", ""}};
   c.examples = {{"calcant measure my-church --stop \"Principal 4\" run.wav --temperature 14.5C --keep",
-                 "A run of the Principal, kept in the book."}};
+                 "A run of the Principal, kept in the book."},
+                {"calcant measure my-church --stop \"Principal 4\" run.wav --decisions run.txt",
+                 "Shows how the recording was cut up; again after a correction."}};
   c.run = [](const Given& given, Console& console) -> Result<Shown> {
     const auto context = calcant::open_organ(given.text_or("ORGAN", "."));
     if (!context) return tl::unexpected<Error>(context.error());
@@ -93,6 +101,7 @@ Command measure_command() {
       if (const auto date = parse_date(*given.text("--on")); !date) return fail(date.error().message, "--on");
     }
     if (given.has("--keep")) request.keep_on = given.text_or("--on", today());
+    if (given.has("--decisions")) request.decisions = *given.text("--decisions");
     const auto m =
         measure_stop(*context, request, *celsius ? std::optional{Celsius{**celsius}} : std::nullopt, console.work);
     if (!m) return tl::unexpected<Error>(m.error());

@@ -7,9 +7,11 @@
 #include <nlohmann/json.hpp>
 
 #include "files/audio/reader.hpp"
+#include "files/decisions/decisions.hpp"
 #include "files/words/words.hpp"
 #include "jobs/faults.hpp"
 #include "jobs/json.hpp"
+#include "jobs/text_file.hpp"
 
 namespace calcant {
 namespace {
@@ -96,6 +98,45 @@ RunPlan plan_of(const Organ& organ, const Stop& stop, bool sides, Celsius temper
     plan.keys.push_back(std::move(planned));
   }
   return plan;
+}
+
+// What a person decided about this recording, where there is a file of it.
+Result<Decisions> decided(const std::filesystem::path& path, const RunPlan& plan, const Stop& stop,
+                          const MeasureRequest& request, StopMeasured& out) {
+  std::error_code none;
+  if (!std::filesystem::exists(path, none)) return Decisions{};
+  const auto text = read_text_file(path, decisions_file_limit);
+  if (!text) return tl::unexpected(text.error());
+  std::vector<Note> order;
+  for (const PlannedKey& k : plan.keys) order.push_back(k.key);
+  auto file = read_decisions(*text, path.string(), order);
+  if (!file) return tl::unexpected(file.error());
+  if (!file->stop.empty() && file->stop != stop.id)
+    return fail(
+        fmt::format("these decisions are about the stop \"{}\", not \"{}\"; name another file", file->stop, stop.id),
+        path.string());
+  std::erase_if(file->decisions, [](const Decision& d) { return !d.fixed; });
+  out.by_hand = static_cast<int>(file->decisions.size());
+  const std::string recording = request.recording.filename().string();
+  if (out.by_hand > 0 && !file->recording.empty() && file->recording != recording)
+    out.remarks.push_back(fmt::format("The decisions were made about {}, not {}: see that their times still fit.",
+                                      file->recording, recording));
+  return std::move(file->decisions);
+}
+
+Result<void> write_decided(const std::filesystem::path& path, const Stop& stop, const MeasureRequest& request,
+                           const Decisions& decisions) {
+  const std::string text = write_decisions({stop.id, request.recording.filename().string(), decisions});
+  std::error_code failed;
+  if (std::filesystem::exists(path, failed)) {
+    const auto before = read_text_file(path, decisions_file_limit);
+    if (before && *before == text) return {};
+    std::filesystem::copy_file(path, path.string() + ".before", std::filesystem::copy_options::overwrite_existing,
+                               failed);
+    if (failed)
+      return fail("the decisions there before cannot be kept: " + failed.message(), path.string() + ".before");
+  }
+  return write_text_file(path, text);
 }
 
 template <class Tag>
@@ -194,6 +235,12 @@ Result<EntryId> keep(const OrganContext& context, const MeasureRequest& request,
 
 }  // namespace
 
+Result<RunPlan> plan_of_stop(const OrganContext& context, const std::string& stop, Celsius temperature, bool sides) {
+  const auto s = stop_by_id(context.described, stop);
+  if (!s) return fail(fmt::format("the organ has no stop \"{}\"", stop));
+  return plan_of(context.described, context.described.stops[static_cast<std::size_t>(*s)], sides, temperature);
+}
+
 Result<StopMeasured> measure_stop(const OrganContext& context, const MeasureRequest& request,
                                   std::optional<Celsius> temperature, const Work& work) {
   const Organ& organ = context.described;
@@ -218,13 +265,24 @@ Result<StopMeasured> measure_stop(const OrganContext& context, const MeasureRequ
   Recording recording;
   recording.rate = channel.reader().rate();
   recording.read = [&channel](std::int64_t from, std::span<float> into) { return channel.read(from, into); };
-  auto run = measure_run(recording, plan, {}, work);
+  Decisions fixed;
+  const Stop& of = organ.stops[static_cast<std::size_t>(*stop)];
+  if (request.decisions) {
+    auto read = decided(*request.decisions, plan, of, request, out);
+    if (!read) return tl::unexpected(read.error());
+    fixed = std::move(*read);
+  }
+  auto run = measure_run(recording, plan, fixed, work);
   if (!run) {
     Error e = run.error();
     if (e.where.empty()) e.where = request.recording.string();
     return tl::unexpected(e);
   }
   out.run = std::move(*run);
+  if (request.decisions) {
+    const auto written = write_decided(*request.decisions, of, request, out.run.decisions);
+    if (!written) return tl::unexpected(written.error());
+  }
   if (request.keep_on) {
     const auto kept = keep(context, request, out);
     if (!kept) return tl::unexpected(kept.error());
@@ -262,6 +320,7 @@ std::string json_text(const OrganContext& context, const StopMeasured& m) {
     o["who"] = word(f.who);
     j["findings"].push_back(std::move(o));
   }
+  j["decided_by_hand"] = m.by_hand;
   j["remarks"] = m.remarks;
   for (const std::string& r : m.run.remarks) j["remarks"].push_back(r);
   if (m.kept) j["kept"] = *m.kept;

@@ -18,6 +18,9 @@ struct MeasureRequest {
   bool close = false;                  // the microphone stood at the mouths
   std::string place;                   // of the microphone, in words
   std::optional<std::string> keep_on;  // date: write it into the book
+  // Where the cutting up is written. A file already there is read first: its lines marked "!" stand, the rest is solved
+  // again; what it was is kept beside it with ".before" at its end.
+  std::optional<std::filesystem::path> decisions;
 };
 
 struct StopMeasured {
@@ -27,7 +30,13 @@ struct StopMeasured {
   MeasuredRun run;
   std::vector<std::string> remarks;  // of the file
   std::optional<std::int64_t> kept;  // number of the run in the book
+  int by_hand = 0;                   // decisions that a person made and that were held to
 };
+
+// What a player of `stop` (its id) is asked for, straight up or by sides, each pipe as high as it ought to be at
+// `temperature`.
+[[nodiscard]] Result<RunPlan> plan_of_stop(const OrganContext& context, const std::string& stop, Celsius temperature,
+                                           bool sides = false);
 
 // Refuses an unknown stop, a recording that cannot be read, and what measure_run refuses.
 [[nodiscard]] Result<StopMeasured> measure_stop(const OrganContext& context, const MeasureRequest& request,

@@ -121,8 +121,16 @@ struct Path {
   std::vector<std::pair<int, int>> pairs;  // (key, sound), -1 for none, in order
 };
 
-Path cheapest(const Table& t, const Hearing& h, const std::vector<bool>& cipher, const std::vector<int>& forced_sound,
-              const std::vector<bool>& forced_skip, const std::vector<int>& forced_key) {
+// What a person has decided: by key the sound that is its own (-1: none said), or that it has none; by sound the key, or
+// that it belongs to none.
+struct Forced {
+  std::vector<int> sound;
+  std::vector<bool> silent;
+  std::vector<int> key;
+  std::vector<bool> nothing;
+};
+
+Path cheapest(const Table& t, const Hearing& h, const std::vector<bool>& cipher, const Forced& forced) {
   // Between which sounds there was no time for a silent key.
   std::vector<bool> crowded(t.sounds + 1, false);
   {
@@ -152,26 +160,26 @@ Path cheapest(const Table& t, const Hearing& h, const std::vector<bool>& cipher,
     for (std::size_t s = 0; s <= t.sounds; ++s) {
       const double here = cost[k * width + s];
       if (here >= std::numeric_limits<double>::max()) continue;
-      const bool key_forced = k < t.keys && forced_sound[k] >= 0;
-      const bool sound_forced = s < t.sounds && forced_key[s] >= 0;
+      const bool key_forced = k < t.keys && forced.sound[k] >= 0;
+      const bool sound_forced = s < t.sounds && (forced.key[s] >= 0 || forced.nothing[s]);
       if (k < t.keys)
         offer((k + 1) * width + s,
-              here + (key_forced       ? never
-                      : forced_skip[k] ? 0.0
-                                       : skip_key + (crowded[s] ? in_a_hurry : 0.0)),
+              here + (key_forced         ? never
+                      : forced.silent[k] ? 0.0
+                                         : skip_key + (crowded[s] ? in_a_hurry : 0.0)),
               Move::pass_key);
       if (s < t.sounds) {
         const Sound& sound = h.sounds[s];
         const double again = std::max(k > 0 ? t.at(k - 1, s).quality : 0.0, k < t.keys ? t.at(k, s).quality : 0.0);
         double c = !steady_note(sound) ? skip_noise : cipher[s] ? skip_cipher : again > 0.6 ? skip_repeat : skip_note;
-        if (sound_forced) c = never;
+        if (sound_forced) c = forced.nothing[s] ? 0.0 : never;
         offer(k * width + s + 1, here + c, Move::pass_sound);
       }
       if (k < t.keys && s < t.sounds) {
         const Fit& f = t.at(k, s);
         const double brief = 0.3 * std::max(0.0, 1.0 - h.sounds[s].seconds() / 1.5);
-        const bool bound = key_forced || sound_forced || forced_skip[k];
-        const bool meant = key_forced && forced_sound[k] == static_cast<int>(s);
+        const bool bound = key_forced || sound_forced || forced.silent[k];
+        const bool meant = key_forced && forced.sound[k] == static_cast<int>(s);
         if (meant) {
           offer((k + 1) * width + s + 1, here, Move::match);
         } else if (!bound) {
@@ -221,37 +229,50 @@ int likeliest_key(const Table& t, std::size_t sound) {
   return best;
 }
 
+// Finds the sounds that are meant. A stretch given by hand becomes a sound of its own where none begins near it.
+Forced forced_by(const Decisions& fixed, std::size_t keys, Hearing& h) {
+  const auto has_place = [&](const Decision& d) {
+    return d.fixed && d.place && *d.place >= 0 && *d.place < static_cast<int>(keys);
+  };
+  for (const Decision& d : fixed) {
+    if (!has_place(d) || !d.from || !d.to) continue;
+    const double from = d.from->value();
+    const auto near = std::ranges::find_if(h.sounds, [&](const Sound& s) { return std::fabs(s.from - from) < 0.5; });
+    if (near != h.sounds.end()) continue;
+    const Sound own{from, d.to->value(), {}};
+    h.sounds.insert(std::ranges::find_if(h.sounds, [&](const Sound& s) { return s.from > from; }), own);
+  }
+  Forced forced{std::vector<int>(keys, -1), std::vector<bool>(keys, false), std::vector<int>(h.sounds.size(), -1),
+                std::vector<bool>(h.sounds.size(), false)};
+  for (const Decision& d : fixed) {
+    if (d.fixed && d.extra != Extra::none && d.from && d.to) {
+      for (std::size_t s = 0; s < h.sounds.size(); ++s) {
+        const double inside = std::min(h.sounds[s].to, d.to->value()) - std::max(h.sounds[s].from, d.from->value());
+        if (inside > 0.5 * h.sounds[s].seconds()) forced.nothing[s] = true;
+      }
+    }
+    if (!has_place(d)) continue;
+    const auto place = static_cast<std::size_t>(*d.place);
+    if (!d.from) {
+      forced.silent[place] = true;
+      continue;
+    }
+    if (h.sounds.empty()) continue;
+    std::size_t best = 0;
+    for (std::size_t s = 1; s < h.sounds.size(); ++s)
+      if (std::fabs(h.sounds[s].from - d.from->value()) < std::fabs(h.sounds[best].from - d.from->value())) best = s;
+    forced.sound[place] = static_cast<int>(best);
+    forced.key[best] = *d.place;
+  }
+  return forced;
+}
+
 }  // namespace
 
 Aligned aligned(const RunPlan& plan, const Hearing& given, const Decisions& fixed) {
   Hearing h = given;
   const std::size_t keys = plan.keys.size();
-  std::vector<int> forced_sound(keys, -1);
-  std::vector<bool> forced_skip(keys, false);
-  // A stretch given by hand becomes a sound of its own where none begins near it.
-  for (const Decision& d : fixed) {
-    if (!d.fixed || !d.from || !d.to || !d.place) continue;
-    const double from = d.from->value();
-    const auto near = std::ranges::find_if(h.sounds, [&](const Sound& s) { return std::fabs(s.from - from) < 0.5; });
-    if (near != h.sounds.end()) continue;
-    Sound own{from, d.to->value(), {}};
-    h.sounds.insert(std::ranges::find_if(h.sounds, [&](const Sound& s) { return s.from > from; }), own);
-  }
-  std::vector<int> forced_key(h.sounds.size(), -1);
-  for (const Decision& d : fixed) {
-    if (!d.fixed || !d.place || *d.place < 0 || *d.place >= static_cast<int>(keys)) continue;
-    const auto place = static_cast<std::size_t>(*d.place);
-    if (!d.from) {
-      forced_skip[place] = true;
-      continue;
-    }
-    std::size_t best = 0;
-    for (std::size_t s = 1; s < h.sounds.size(); ++s)
-      if (std::fabs(h.sounds[s].from - d.from->value()) < std::fabs(h.sounds[best].from - d.from->value())) best = s;
-    if (h.sounds.empty()) continue;
-    forced_sound[place] = static_cast<int>(best);
-    forced_key[best] = *d.place;
-  }
+  const Forced forced = forced_by(fixed, keys, h);
 
   std::vector<bool> cipher(h.sounds.size());
   for (std::size_t s = 0; s < h.sounds.size(); ++s) cipher[s] = sounds_on(h, s);
@@ -270,7 +291,7 @@ Aligned aligned(const RunPlan& plan, const Hearing& given, const Decisions& fixe
   bool first = true;
   for (const double by : {0.0, 25.0, -25.0, 50.0, -50.0, 75.0, -75.0, 100.0, -100.0}) {
     Table t = fill(by);
-    Path p = cheapest(t, h, cipher, forced_sound, forced_skip, forced_key);
+    Path p = cheapest(t, h, cipher, forced);
     const double price = p.cost + std::fabs(by) * 0.002 * static_cast<double>(keys) / 4.0;
     if (first || price < path.cost) {
       p.cost = price;
@@ -289,7 +310,7 @@ Aligned aligned(const RunPlan& plan, const Hearing& given, const Decisions& fixe
   if (const double rest = median(off); std::fabs(rest) > 4.0) {
     offset += rest;
     table = fill(offset);
-    path = cheapest(table, h, cipher, forced_sound, forced_skip, forced_key);
+    path = cheapest(table, h, cipher, forced);
   }
 
   Aligned out;
@@ -307,6 +328,7 @@ Aligned aligned(const RunPlan& plan, const Hearing& given, const Decisions& fixe
     Decision d;
     if (k < 0) {
       const auto sound = static_cast<std::size_t>(s);
+      if (forced.nothing[sound]) continue;  // the person's own line stands for it
       const int like = likeliest_key(table, sound);
       if (like >= 0) d.key = plan.keys[static_cast<std::size_t>(like)].key;
       stretch(d, s);
@@ -328,7 +350,7 @@ Aligned aligned(const RunPlan& plan, const Hearing& given, const Decisions& fixe
       stretch(d, s);
       times = f.times;
       if (f.quality > 0.35) aim = aim_of(key, sound);
-      if (forced_sound[key] < 0 && f.quality <= 0.35) {
+      if (forced.sound[key] < 0 && f.quality <= 0.35) {
         d.state = NoteState::wrong;
         if (const int like = likeliest_key(table, sound); like >= 0) {
           d.heard = plan.keys[static_cast<std::size_t>(like)].key;
@@ -400,6 +422,8 @@ Aligned aligned(const RunPlan& plan, const Hearing& given, const Decisions& fixe
       }
     }
   }
+  for (const Decision& d : fixed)
+    if (d.fixed && d.extra != Extra::none) extras.push_back(d);
   for (const Decision& extra : extras) {
     out.decisions.push_back(extra);
     out.aim.push_back(0.0);

@@ -22,7 +22,8 @@ enum class Extra { none, repeat, false_start, other };
 
 // One line of the file of decisions. `place`: position in the plan's playing order, from 0; for an extra (and for a
 // cipher of a key not in its turn) there is none. A `fixed` decision was made by a person and stands: a state without
-// `from` and `to` (dead, unsure), or a stretch that belongs to the key; everything else is solved again round it.
+// `from` and `to` (dead, unsure), a stretch that belongs to the key, or one that belongs to none (an extra); everything
+// else is solved again round it.
 struct Decision {
   std::optional<int> place{};
   Note key;  // the key whose turn it was; for extras the key it sounds most like

@@ -4,6 +4,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <atomic>
 #include <cmath>
 #include <cstdio>
@@ -179,6 +180,36 @@ TEST(MeasureRun, DecisionsGivenBackStand) {
   ASSERT_TRUE(again);
   EXPECT_EQ(again->notes[3].state, NoteState::dead);
   for (const std::size_t i : {0U, 1U, 2U, 4U, 5U, 6U, 7U}) EXPECT_EQ(again->notes[i].state, NoteState::speaks) << i;
+}
+
+// A repeat taken for the note itself, told to be nothing: the other take is then the note.
+TEST(MeasureRun, AStretchThatIsNothingIsLeftAlone) {
+  const int rate = 22050;
+  std::vector<float> sound(static_cast<std::size_t>(20 * rate), 0.0F);
+  RunPlan plan;
+  const double on[] = {1.0, 5.0, 9.0, 13.0};
+  const int midi[] = {60, 62, 62, 64};  // D twice
+  for (int i = 0; i < 4; ++i) {
+    invented::Pipe p;
+    p.hertz = 440.0 * std::exp2((midi[i] - 69) / 12.0);
+    p.on = on[i];
+    p.off = on[i] + 2.5;
+    invented::add(sound, rate, p, static_cast<std::uint64_t>(i + 1));
+    if (i != 2) plan.keys.push_back({Note{midi[i]}, {Hertz{p.hertz}}});
+  }
+  invented::add_white(sound, -65, 3);
+  for (const bool first_is_nothing : {true, false}) {
+    Decision d;
+    d.extra = Extra::false_start;
+    d.from = Seconds{first_is_nothing ? 4.9 : 8.9};
+    d.to = Seconds{first_is_nothing ? 7.6 : 11.6};
+    d.fixed = true;
+    const auto m = measure_run(recording_of(sound, rate), plan, {d});
+    ASSERT_TRUE(m) << sentence(m.error());
+    EXPECT_EQ(m->notes[1].state, NoteState::speaks);
+    EXPECT_NEAR(m->notes[1].start->value(), first_is_nothing ? 9.0 : 5.0, 0.1);
+    EXPECT_EQ(std::ranges::count(m->decisions, d), 1);
+  }
 }
 
 TEST(MeasureSlow, ManyRandomRuns) {
