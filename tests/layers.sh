@@ -38,6 +38,12 @@ mapfile -t folders < <(cut -d'|' -f2 "$parts")
     for (i = 1; i <= n; i++) if (list[i] == other || (list[i], other) in may) return 1
     return 0
   }
+  # A testing folder is for the tests of its own part, and of parts that use it.
+  function shared_testing(folder, dir,    of) {
+    of = dir
+    if (!sub(/\/testing$/, "", of)) return 0
+    return of == folder || (of in owner && (owner[folder], owner[of]) in may)
+  }
   function prepared(    i, j, n, list) {
     ready = 1
     for (i = 1; i <= count; i++) {
@@ -67,7 +73,7 @@ mapfile -t folders < <(cut -d'|' -f2 "$parts")
       if (!sub(/\/[^\/]*$/, "", dir)) dir = ""
       if (!(dir in owner)) {
         if (dir == "" || dir ~ /^\./) fault(where ": includes \"" file "\"; own headers are included by their path from the root of the project")
-        else if (dir !~ /^tests/ && !(!own && dir == folder "/testing")) fault(where ": includes \"" file "\", which belongs to no part")
+        else if (dir !~ /^tests/ && !(!own && shared_testing(folder, dir))) fault(where ": includes \"" file "\", which belongs to no part")
       } else if (dir != folder && !((owner[folder], owner[dir]) in may) && (own || !tested(owner[folder], owner[dir])))
         fault(where ": " owner[folder] " includes from " owner[dir] ", which its CMakeLists.txt does not use")
     } else if (own && room(folder) == "engine") {
