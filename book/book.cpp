@@ -146,6 +146,13 @@ struct Book::Store {
     return db.getLastInsertRowid();
   }
 
+  EntryId insert(const TrialAnswer& a) const {
+    return insert(
+        "INSERT INTO trial_answer (date, place, first, second, keys, question, predicted, answered, undone) "
+        "VALUES (?,?,?,?,?,?,?,?,?)",
+        a.date, a.place, a.first, a.second, a.keys, a.question, a.predicted, a.answered, a.undone);
+  }
+
   // Runs a statement that must touch one row or more.
   template <class... Values>
   Result<void> change(std::string_view doing, const char* sql, std::string_view missing,
@@ -449,18 +456,31 @@ Result<std::vector<SavedRegistration>> Book::registrations() const {
 }
 
 Result<EntryId> Book::add(const TrialAnswer& a) {
+  return store_->guarded("writing an ear trial", [&] { return store_->insert(a); });
+}
+
+Result<void> Book::add(const std::vector<TrialAnswer>& pairs) {
   return store_->guarded("writing an ear trial", [&] {
-    return store_->insert(
-        "INSERT INTO trial_answer (date, place, first, second, keys, question, predicted, answered, undone) "
-        "VALUES "
-        "(?,?,?,?,?,?,?,?,?)",
-        a.date, a.place, a.first, a.second, a.keys, a.question, a.predicted, a.answered, a.undone);
+    SQLite::Transaction whole{store_->db};
+    for (const TrialAnswer& a : pairs) store_->insert(a);
+    whole.commit();
   });
 }
 
-Result<void> Book::answer(EntryId id, std::string_view answered) {
-  return store_->change("writing an answer", "UPDATE trial_answer SET answered = ? WHERE id = ?",
-                        fmt::format("there is no pair {} in the book", id), answered, id);
+Result<void> Book::answer(const std::vector<Answered>& answers) {
+  EntryId missing = 0;
+  auto done = store_->guarded("writing answers", [&] {
+    SQLite::Transaction whole{store_->db};
+    for (const Answered& a : answers) {
+      SQLite::Statement s{store_->db, "UPDATE trial_answer SET answered = ? WHERE id = ?"};
+      put_all(s, a.answered, a.id);
+      if (s.exec() == 0) missing = a.id;
+    }
+    if (missing == 0) whole.commit();
+  });
+  if (!done) return done;
+  if (missing != 0) return fail(fmt::format("there is no pair {} in the book", missing), store_->path);
+  return {};
 }
 
 Result<void> Book::undo_trial(std::string_view date) {

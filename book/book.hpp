@@ -130,7 +130,7 @@ struct TrialAnswer {
   std::string first;  // registrations in words, and the keys they were heard on
   std::string second;
   std::string keys;
-  std::string question;   // "louder", "heard"
+  std::string question;   // "louder", "brighter"
   std::string predicted;  // first, second, same
   std::string answered;   // first, second, same; empty: not yet
   bool undone = false;    // taken back: kept, but counts no more
@@ -169,7 +169,14 @@ class Book {
   [[nodiscard]] Result<std::vector<SavedRegistration>> registrations() const;  // by name
 
   [[nodiscard]] Result<EntryId> add(const TrialAnswer& a);
-  [[nodiscard]] Result<void> answer(EntryId id, std::string_view answered);
+  // The pairs of a sheet, and answers to them: all or none. An answer given again replaces the one before; the pair must
+  // be there.
+  [[nodiscard]] Result<void> add(const std::vector<TrialAnswer>& pairs);
+  struct Answered {
+    EntryId id;
+    std::string answered;
+  };
+  [[nodiscard]] Result<void> answer(const std::vector<Answered>& answers);
   [[nodiscard]] Result<void> undo_trial(std::string_view date);  // all answers of that date
   [[nodiscard]] Result<std::vector<TrialAnswer>> trial() const;
 

@@ -112,7 +112,7 @@ TEST_F(BookTest, RegistrationsTrialAndServiceLines) {
   a.date = "2026-11-03";
   a.predicted = "first";
   const auto id = book->add(a);
-  ASSERT_TRUE(book->answer(*id, "second"));
+  ASSERT_TRUE(book->answer({{*id, "second"}}));
   ASSERT_TRUE(book->undo_trial("2026-11-03"));
   EXPECT_TRUE(book->trial().value().at(0).undone);
   ASSERT_TRUE(book->add(AfterService{0, "2026-11-08", "hymn 2, St Anne", "too thin", "v3"}));

@@ -6,9 +6,9 @@ std::vector<Group> all_commands() {
   return {
       {"The organ", {new_command(), spec_command(), sounding_command(), couplers_command()}},
       {"A Sunday", {prepare_command()}},
-      {"The ear", {ear_command()}},
+      {"The ear", {ear_command(), trial_command()}},
       {"The music", {fit_command(), feet_command()}},
-      {"Choosing", {weigh_command(), advise_command()}},
+      {"Choosing", {weigh_command(), advise_command(), save_command(), saved_command(), forget_command()}},
       {"Hearing it", {hear_command(), compare_command()}},
       {"Care",
        {measure_command(), measure_how_command(), fault_command(), fault_list_command(), fault_close_command(),

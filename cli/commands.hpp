@@ -19,7 +19,11 @@ namespace calcant::cli {
 [[nodiscard]] Command feet_command();
 [[nodiscard]] Command weigh_command();  // weigh.cpp
 [[nodiscard]] Command advise_command();
-[[nodiscard]] Command hear_command();  // hear.cpp
+[[nodiscard]] Command save_command();  // saved.cpp
+[[nodiscard]] Command saved_command();
+[[nodiscard]] Command forget_command();
+[[nodiscard]] Command trial_command();  // trial.cpp
+[[nodiscard]] Command hear_command();   // hear.cpp
 [[nodiscard]] Command compare_command();
 [[nodiscard]] Command measure_command();  // measure.cpp
 [[nodiscard]] Command measure_how_command();

@@ -59,7 +59,8 @@ std::string text_of(const OrganContext& context, const Prepared& p) {
   for (const Item& item : p.file.plan.items) {
     for (const std::string& r : item.remarks) text += wrapped(fmt::format("{}: {}", item.title, r), 0);
   }
-  text += "Not yet heard here; levels are computed and rest on assumptions. Your ear decides.\n\nWritten:\n";
+  text += wrapped(capitalised(context.heard) + "; levels are computed and rest on assumptions. Your ear decides.", 0);
+  text += "\nWritten:\n";
   std::vector<std::pair<std::string, std::string>> rows;
   for (const auto& w : p.written) rows.emplace_back(w.path.string(), w.what);
   return text + columns(rows);

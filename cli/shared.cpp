@@ -29,8 +29,20 @@ std::vector<Option> joined(std::vector<std::vector<Option>> lists) {
   return all;
 }
 
-Result<OrganContext> open_organ(const Given& given) {
+namespace {
+
+Asked place_asked(const Given& given) {
   Asked asked;
+  if (given.text("--at") == "bench") asked.place = PlaceKind::bench;
+  if (given.text("--people") == "half") asked.people = People::half;
+  if (given.text("--people") == "full") asked.people = People::full;
+  return asked;
+}
+
+}  // namespace
+
+Result<OrganContext> open_organ(const Given& given) {
+  Asked asked = place_asked(given);
   if (given.has("--on")) {
     const auto date = parse_date(*given.text("--on"));
     if (!date) return fail(date.error().message, "--on");
@@ -39,10 +51,11 @@ Result<OrganContext> open_organ(const Given& given) {
   const auto celsius = given.number("--temperature", -20, 50, "C");
   if (!celsius) return tl::unexpected<Error>(celsius.error());
   if (*celsius) asked.temperature = Celsius{**celsius};
-  if (given.text("--at") == "bench") asked.place = PlaceKind::bench;
-  if (given.text("--people") == "half") asked.people = People::half;
-  if (given.text("--people") == "full") asked.people = People::full;
   return calcant::open_organ(given.text_or("ORGAN", "."), asked);
+}
+
+Result<OrganContext> open_organ_at(const Given& given) {
+  return calcant::open_organ(given.text_or("ORGAN", "."), place_asked(given));
 }
 
 // The only clock of the book's entries: the day they are written, unless --on says another.
@@ -51,6 +64,11 @@ std::string today() {
   const std::chrono::year_month_day d{now};
   return fmt::format("{:04}-{:02}-{:02}", static_cast<int>(d.year()), static_cast<unsigned>(d.month()),
                      static_cast<unsigned>(d.day()));
+}
+
+std::string capitalised(std::string text) {
+  if (!text.empty()) text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
+  return text;
 }
 
 std::string invented_line(const Organ& organ) {

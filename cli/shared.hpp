@@ -19,11 +19,16 @@ namespace calcant::cli {
 
 // The organ named by ORGAN, with whichever of the options above the command takes.
 [[nodiscard]] Result<OrganContext> open_organ(const Given& given);
+// The same with the place and the people only: for commands whose --on is a keyboard.
+[[nodiscard]] Result<OrganContext> open_organ_at(const Given& given);
 
 [[nodiscard]] inline Shown shown(std::string text, std::string json) { return {std::move(text), std::move(json)}; }
 
 // The day it is, as entries of the book are dated: 2026-11-29.
 [[nodiscard]] std::string today();
+
+// With a capital in front.
+[[nodiscard]] std::string capitalised(std::string text);
 
 // "Invented organ" as a line of its own under a heading, or nothing.
 [[nodiscard]] std::string invented_line(const Organ& organ);

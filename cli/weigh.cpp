@@ -12,17 +12,34 @@
 namespace calcant::cli {
 namespace {
 
-// With nothing measured a percentage would promise what nobody knows: the order and the words stay.
+int order_of_kind(Family f) {
+  // Loudest first (docs/accuracy/pipe.md, common practice).
+  return f == Family::principal ? 0 : f == Family::reed ? 1 : f == Family::flute ? 2 : 3;
+}
+
+// With nothing measured a percentage would promise what nobody knows: the kind and the words stay.
 std::string knob_line(const Organ& organ, const KnobWeight& k, bool percentages) {
   std::string out = fmt::format("  {:<28} ", full_name(organ, k.knob));
-  if (percentages && std::isfinite(k.change.loudness)) out += fmt::format("{:>+6.0f} %  ", 100 * k.change.loudness);
+  if (!percentages) {
+    out += fmt::format("{:<10} ", k.knob.kind == Knob::Kind::stop
+                                      ? word(organ.stops[static_cast<std::size_t>(k.knob.index)].family)
+                                      : "coupler");
+  } else if (std::isfinite(k.change.loudness)) {
+    out += fmt::format("{:>+6.0f} %  ", 100 * k.change.loudness);
+  }
   out += verdict(k);
   return out + "\n";
 }
 
-std::string capitalised(std::string text) {
-  if (!text.empty()) text[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(text[0])));
-  return text;
+// By what they change; with nothing measured by kind, and within a kind as the specification has them.
+void put_in_order(const Organ& organ, std::vector<KnobWeight>& knobs, bool percentages) {
+  const auto kind = [&](const KnobWeight& k) {
+    return k.knob.kind == Knob::Kind::stop ? order_of_kind(organ.stops[static_cast<std::size_t>(k.knob.index)].family)
+                                           : 4;
+  };
+  std::stable_sort(knobs.begin(), knobs.end(), [&](const KnobWeight& a, const KnobWeight& b) {
+    return percentages ? a.change.loudness > b.change.loudness : kind(a) < kind(b);
+  });
 }
 
 std::string text_of(const OrganContext& context, const Weighing& w) {
@@ -40,20 +57,26 @@ std::string text_of(const OrganContext& context, const Weighing& w) {
         fmt::format("Beats between pipes that should agree: {:.1f} a second at {:.0f} Hz{}.\n", f.beats[0].rate.value(),
                     f.beats[0].frequency.value(), f.beats.size() > 1 ? " and elsewhere" : "");
   }
-  text += wrapped(fmt::format("{}.{}", capitalised(w.heard),
-                              f.all_assumed ? " No level here was measured: what follows is order and kind." : ""),
-                  0);
+  text += wrapped(capitalised(w.heard) + ".", 0);
+  for (const std::string& note : notes_on(f)) text += wrapped(note, 0);
   std::vector<KnobWeight> drawn;
   std::vector<KnobWeight> others;
   for (const KnobWeight& k : f.knobs) (k.drawn ? drawn : others).push_back(k);
-  const auto by_change = [](const KnobWeight& a, const KnobWeight& b) { return a.change.loudness > b.change.loudness; };
-  std::stable_sort(drawn.begin(), drawn.end(), by_change);
-  std::stable_sort(others.begin(), others.end(), by_change);
+  put_in_order(organ, drawn, !f.all_assumed);
+  put_in_order(organ, others, !f.all_assumed);
   text += "\nWhat each drawn knob does (does it change the sound; is it heard as itself):\n";
   for (const KnobWeight& k : drawn) text += knob_line(organ, k, !f.all_assumed);
   if (!others.empty()) text += "\nWhat each other one would do:\n";
   for (const KnobWeight& k : others) text += knob_line(organ, k, !f.all_assumed);
   return text;
+}
+
+Use use_of(const std::string& word) {
+  return word == "hymn"            ? Use::hymn
+         : word == "solo"          ? Use::solo
+         : word == "accompaniment" ? Use::accompaniment
+         : word == "colour"        ? Use::colour
+                                   : Use::chorus;
 }
 
 }  // namespace
@@ -69,7 +92,7 @@ Command weigh_command() {
       "with "
       "the assumed levels varied; what flips is said to depend on them. Your ear overrules.";
   c.arguments = {organ_argument()};
-  c.options = joined({{{"--draw", "REGISTRATION", "stops and couplers drawn", "", {}, true},
+  c.options = joined({{{"--draw", "REGISTRATION", "stops and couplers drawn, or a saved name", "", {}, true},
                        {"--keys", "KEYS", "keys held: \"Great:C4,E4,G4\"", "", {}, true},
                        {"--draws", "N", "how often the assumed levels are varied", "200"}},
                       place_options(),
@@ -93,21 +116,39 @@ Command advise_command() {
   Command c;
   c.name = "advise";
   c.summary = "Say what rules of practice have to say of a registration, each with its source.";
-  c.about = "Advice with a reason, never a ban: your ear decides.";
+  c.about =
+      "Advice with a reason, never a ban: your ear decides. Hands and feet are weighed against each other on three "
+      "chords of four parts, and the wind of a full chord against the blower.";
   c.arguments = {organ_argument()};
-  c.options = {{"--draw", "REGISTRATION", "stops and couplers drawn", "", {}, true},
+  c.options =
+      joined({{{"--draw", "REGISTRATION", "stops and couplers drawn, or a saved name", "", {}, true},
                {"--on", "KEYBOARD", "where the hands are; otherwise where most is drawn", ""},
-               {"--for", "USE", "what it is for", "chorus", {"chorus", "hymn", "solo", "accompaniment", "colour"}}};
+               {"--for", "USE", "what it is for", "chorus", {"chorus", "hymn", "solo", "accompaniment", "colour"}},
+               {"--solo", "KEYBOARD", "of an accompaniment: where the solo is played", ""},
+               {"--box-warmer", "KELVINS", "by how much the swell box is warmer than the church", ""}},
+              place_options()});
   c.examples = {{"calcant advise demo/village --draw \"Open Diapason 8, Twelfth 2 2/3\" --for hymn",
                  "A twelfth without its fifteenth."}};
   c.run = [](const Given& given, Console&) -> Result<Shown> {
-    const auto context = calcant::open_organ(given.text_or("ORGAN", "."));
+    const auto context = open_organ_at(given);
     if (!context) return tl::unexpected<Error>(context.error());
-    const auto a = advise_registration(*context, *given.text("--draw"), given.text_or("--on", ""),
-                                       given.text_or("--for", "chorus"));
+    AdviceRequest request;
+    request.draw = *given.text("--draw");
+    request.on = given.text_or("--on", "");
+    request.use = use_of(given.text_or("--for", "chorus"));
+    request.solo = given.text_or("--solo", "");
+    const auto warmer = given.number("--box-warmer", -30, 30, "K");
+    if (!warmer) return tl::unexpected<Error>(warmer.error());
+    request.box_warmer_by = *warmer;
+    const auto a = advise_registration(*context, request);
     if (!a) return tl::unexpected<Error>(a.error());
-    std::string text = fmt::format("{}\n{}Drawn: {}\n\n", context->organ.name, invented_line(context->organ),
-                                   registration_text(context->organ, a->drawn));
+    const Organ& organ = context->organ;
+    std::string text =
+        fmt::format("{}\n{}Drawn: {}\nHands on the {}", organ.name, invented_line(organ),
+                    registration_text(organ, a->drawn), organ.keyboards[static_cast<std::size_t>(a->occasion.on)].name);
+    if (a->occasion.manual) text += fmt::format(", {:.0f} phon", a->occasion.manual->value());
+    if (a->occasion.pedal) text += fmt::format("; feet {:.0f} phon", a->occasion.pedal->value());
+    text += fmt::format(". {}.\n\n", capitalised(context->heard));
     if (a->advice.empty()) text += "No rule of practice has anything to say of this.\n";
     for (const Advice& one : a->advice) {
       text +=

@@ -8,6 +8,7 @@
 
 #include "files/organfile/organfile.hpp"
 #include "files/playerfile/playerfile.hpp"
+#include "jobs/ear_trial.hpp"
 #include "jobs/faults.hpp"
 #include "jobs/text_file.hpp"
 
@@ -66,6 +67,17 @@ Result<OrganContext> open_organ(const std::filesystem::path& path, const Asked& 
     context.allowed_for = (*book)->allowed_for;
     lay_over(context.day, (*book)->overlay);
   }
+  Overlay in_order = context.day;  // the trial was heard on pipes that spoke
+  in_order.dead.clear();
+  in_order.stops_out_of_use.clear();
+  in_order.pipe_cents.clear();
+  auto trial = known_by_trial(context.folder, apply(context.described, in_order).organ, asked.on.value_or(""));
+  if (!trial) return tl::unexpected<Error>(trial.error());
+  context.heard = std::move(trial->heard);
+  context.by_ear = std::move(trial->levels);
+  for (auto& note : trial->notes) context.notes.push_back(std::move(note));
+  context.day.rank_loudness.insert(context.day.rank_loudness.end(), context.by_ear.begin(), context.by_ear.end());
+
   Applied applied = apply(context.described, context.day);
   context.organ = std::move(applied.organ);
   context.overruled = std::move(applied.overruled);

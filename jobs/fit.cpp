@@ -10,6 +10,7 @@
 #include "files/musicxml/marked.hpp"
 #include "files/words/words.hpp"
 #include "jobs/json.hpp"
+#include "jobs/saved.hpp"
 #include "jobs/text_file.hpp"
 
 namespace calcant {
@@ -63,7 +64,7 @@ Result<FitResult> fit_score(const OrganContext& context, const ScoreRequest& req
   FitResult out;
   FitWishes wishes;
   if (!draw.empty()) {
-    const auto drawn = parse_registration(context.organ, draw);
+    const auto drawn = drawn_registration(context, draw);
     if (!drawn) return fail(drawn.error().message, "--draw");
     out.drawn = wishes.drawn = *drawn;
   }

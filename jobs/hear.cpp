@@ -17,6 +17,7 @@
 #include "jobs/performance.hpp"
 #include "jobs/prepare.hpp"
 #include "jobs/read_score.hpp"
+#include "jobs/saved.hpp"
 #include "jobs/sha256.hpp"
 #include "jobs/text_file.hpp"
 
@@ -124,8 +125,9 @@ void add_chord(const Organ& organ, const Registration& drawn, const KeysDown& do
 }
 
 // A plan of one section: the hands on one manual, the feet on the pedals, one registration throughout.
-Result<Plan> one_registration(const Organ& organ, const std::string& draw, const std::string& on) {
-  const auto drawn = parse_registration(organ, draw);
+Result<Plan> one_registration(const OrganContext& context, const std::string& draw, const std::string& on) {
+  const Organ& organ = context.organ;
+  const auto drawn = drawn_registration(context, draw);
   if (!drawn) return fail(drawn.error().message, "--draw");
   Section section;
   section.drawn = *drawn;
@@ -218,7 +220,7 @@ Result<HeardFile> write(const OrganContext& context, Performance p, const HearSe
 
 Result<HeardFile> hear_chord(const OrganContext& context, const std::string& draw, const std::string& keys,
                              Seconds held, const HearSettings& how, const Work& work) {
-  const auto drawn = parse_registration(context.organ, draw);
+  const auto drawn = drawn_registration(context, draw);
   if (!drawn) return tl::unexpected(drawn.error());
   const auto down = parse_keys(context.organ, keys);
   if (!down) return tl::unexpected(down.error());
@@ -234,7 +236,7 @@ Result<HeardFile> hear_two(const OrganContext& context, const std::string& first
   Performance p;
   double at = lead_in_s;
   for (const std::string& draw : {first, second}) {
-    const auto drawn = parse_registration(context.organ, draw);
+    const auto drawn = drawn_registration(context, draw);
     if (!drawn) return tl::unexpected(drawn.error());
     const std::size_t before = p.events.size();
     add_chord(context.organ, *drawn, *down, at, held.value(), p);
@@ -251,7 +253,7 @@ Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what,
   if (what.draw) {
     auto read = read_score(what.score);
     if (!read) return tl::unexpected(read.error());
-    auto plan = one_registration(context.organ, *what.draw, what.on);
+    auto plan = one_registration(context, *what.draw, what.on);
     if (!plan) return tl::unexpected(plan.error());
     planned.score = std::move(read->score);
     planned.score.bass = what.bass.value_or(planned.score.bass);

@@ -436,6 +436,7 @@ class Job {
     sheet.heading = heading_;
     sheet.date = !context_.day.day.empty() ? context_.day.day : date_;
     sheet.faults = out_.file.faults;
+    sheet.heard = context_.heard;
     const Density d = density(context_.organ, plan_);
     out_.one_side = d != Density::overflowing;
     if (!out_.one_side) {
@@ -581,6 +582,7 @@ std::string json_text(const OrganContext& context, const Prepared& p) {
   j["files"] = Json::array();
   for (const auto& w : p.written) j["files"].push_back({{"path", w.path.string()}, {"what", w.what}});
   j["one_side"] = p.one_side;
+  j["heard"] = context.heard;
   j["remarks"] = p.remarks;
   j["plan"] = Json::parse(write_plan(context.organ, p.file));
   return dump(j);

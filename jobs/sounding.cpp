@@ -5,6 +5,7 @@
 
 #include "files/words/words.hpp"
 #include "jobs/json.hpp"
+#include "jobs/saved.hpp"
 
 namespace calcant {
 namespace {
@@ -31,7 +32,7 @@ std::string key_text(const Organ& organ, KeyboardIndex keyboard, Note key) {
 }  // namespace
 
 Result<Sounded> what_sounds(const OrganContext& context, const std::string& draw, const std::string& keys) {
-  const auto drawn = parse_registration(context.organ, draw);
+  const auto drawn = drawn_registration(context, draw);
   if (!drawn) return tl::unexpected<Error>(drawn.error());
   const auto down = parse_keys(context.organ, keys);
   if (!down) return tl::unexpected<Error>(down.error());

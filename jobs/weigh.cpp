@@ -5,9 +5,10 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "engine/plan/scales.hpp"
 #include "files/words/words.hpp"
-#include "jobs/faults.hpp"
 #include "jobs/json.hpp"
+#include "jobs/saved.hpp"
 
 namespace calcant {
 namespace {
@@ -31,31 +32,45 @@ Json knob_json(const Organ& organ, const KnobWeight& k) {
   return j;
 }
 
-}  // namespace
-
-Result<std::string> heard_here(const OrganContext& context) {
-  std::error_code none;
-  if (!std::filesystem::exists(context.folder / "organ.book", none)) return "not yet heard here";
-  auto book = open_book(context);
-  if (!book) return tl::unexpected(book.error());
-  const auto trial = book->trial();
-  if (!trial) return tl::unexpected(trial.error());
-  int agreed = 0;
-  int answered = 0;
-  std::string date;
-  for (const TrialAnswer& a : *trial) {
-    if (a.undone || a.answered.empty()) continue;
-    ++answered;
-    agreed += a.answered == a.predicted ? 1 : 0;
-    date = std::max(date, a.date);
+KeyboardIndex most_drawn_on(const Organ& organ, const Registration& drawn) {
+  KeyboardIndex on = 0;
+  std::size_t most = 0;
+  for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
+    if (organ.keyboards[k].pedal) continue;
+    const std::size_t count = heard_from(organ, drawn, static_cast<KeyboardIndex>(k)).size();
+    if (count > most) {
+      most = count;
+      on = static_cast<KeyboardIndex>(k);
+    }
   }
-  if (answered == 0) return "not yet heard here";
-  return fmt::format("agreed with your ear in {} of {} ({})", agreed, answered, date);
+  return on;
 }
+
+// What the rules weigh: hands against feet, and the wind of a full chord.
+void compute_facts(const Listening& listening, const Registration& drawn, Occasion& occasion) {
+  const Organ& organ = listening.organ();
+  OnKeyboards on;
+  on.right = on.left = occasion.on;
+  for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
+    if (organ.keyboards[k].pedal) on.feet = static_cast<KeyboardIndex>(k);
+  }
+  Scales scales{listening, hymn_chords(0, false, on.feet.has_value(), false)};
+  const auto heard = [](Phons p) { return p.value() > 0 ? std::optional{p} : std::nullopt; };
+  occasion.manual = heard(scales.hands(drawn, on));
+  if (on.feet) occasion.pedal = heard(scales.feet(drawn, on));
+  KeysDown full;
+  for (const int key : {48, 55, 60, 64, 67, 72}) full.keys[static_cast<std::size_t>(occasion.on)].insert(key);
+  if (on.feet) full.keys[static_cast<std::size_t>(*on.feet)].insert(36);
+  PipeSet pipes;
+  Sounding{organ}.pipes(drawn, full, pipes);
+  occasion.wind = listening.wind(pipes);
+}
+
+}  // namespace
 
 Result<Weighing> weigh_registration(const OrganContext& context, const std::string& draw, const std::string& keys,
                                     int draws, const Work& work) {
-  const auto drawn = parse_registration(context.organ, draw);
+  const auto drawn = drawn_registration(context, draw);
   if (!drawn) return tl::unexpected(drawn.error());
   if (drawn->stops.none()) return fail("no stop is drawn; name some, as calcant spec lists them", "--draw");
   const auto down = parse_keys(context.organ, keys);
@@ -63,9 +78,20 @@ Result<Weighing> weigh_registration(const OrganContext& context, const std::stri
   const Listening listening{context.organ, context.condition};
   auto figures = weigh(listening, *drawn, *down, {draws, 1}, work);
   if (!figures) return tl::unexpected(figures.error());
-  auto heard = heard_here(context);
-  if (!heard) return tl::unexpected(heard.error());
-  return Weighing{*drawn, *down, std::move(*figures), std::move(*heard)};
+  return Weighing{*drawn, *down, std::move(*figures), context.heard};
+}
+
+std::vector<std::string> notes_on(const WeighedRegistration& w) {
+  std::vector<std::string> notes;
+  if (w.modal_below > Hertz{0}) {
+    notes.push_back(
+        fmt::format("Below about {:.0f} Hz a church sounds by single resonances, and some of this lies there: "
+                    "these figures are means over places, and from seat to seat the bass may be 10 dB more or "
+                    "less.",
+                    w.modal_below.value()));
+  }
+  if (w.all_assumed) notes.push_back("No level here was measured: what follows is order and kind.");
+  return notes;
 }
 
 std::string json_text(const OrganContext& context, const Weighing& w) {
@@ -74,6 +100,9 @@ std::string json_text(const OrganContext& context, const Weighing& w) {
   j["drawn"] = registration_text(organ, w.drawn);
   j["keys"] = keys_text(organ, w.down);
   j["at"] = context.condition.place == PlaceKind::bench ? "bench" : "nave";
+  j["people"] = context.condition.people == People::full   ? "full"
+                : context.condition.people == People::half ? "half"
+                                                           : "empty";
   j["sone"] = rounded(w.figures.loudness.sones.value(), 4);
   j["phon"] = rounded(w.figures.loudness.phons.value(), 2);
   j["phon_95"] = rounded(w.figures.phon_95.value(), 2);
@@ -90,50 +119,50 @@ std::string json_text(const OrganContext& context, const Weighing& w) {
   j["pipes"] = w.figures.pipes;
   j["all_assumed"] = w.figures.all_assumed;
   j["heard"] = w.heard;
+  j["notes"] = Json::array();
+  for (const std::string& note : notes_on(w.figures)) j["notes"].push_back(note);
   j["stops"] = Json::array();
   j["would_add"] = Json::array();
   for (const KnobWeight& k : w.figures.knobs) j[k.drawn ? "stops" : "would_add"].push_back(knob_json(organ, k));
   return dump(j);
 }
 
-Result<Advised> advise_registration(const OrganContext& context, const std::string& draw, const std::string& on,
-                                    const std::string& use) {
+Result<Advised> advise_registration(const OrganContext& context, const AdviceRequest& request) {
   const Organ& organ = context.organ;
-  const auto drawn = parse_registration(organ, draw);
+  const auto drawn = drawn_registration(context, request.draw);
   if (!drawn) return tl::unexpected(drawn.error());
   if (drawn->stops.none()) return fail("no stop is drawn; name some, as calcant spec lists them", "--draw");
   Occasion occasion;
-  if (on.empty()) {
-    std::size_t most = 0;
-    for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
-      if (organ.keyboards[k].pedal) continue;
-      const std::size_t count = heard_from(organ, *drawn, static_cast<KeyboardIndex>(k)).size();
-      if (count > most) {
-        most = count;
-        occasion.on = static_cast<KeyboardIndex>(k);
-      }
-    }
+  occasion.use = request.use;
+  if (request.on.empty()) {
+    occasion.on = most_drawn_on(organ, *drawn);
   } else {
-    std::string known;
-    std::optional<KeyboardIndex> found = keyboard_by_id(organ, on);
-    for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
-      known += (k == 0 ? "" : ", ") + organ.keyboards[k].name;
-      if (organ.keyboards[k].name == on) found = static_cast<KeyboardIndex>(k);
-    }
-    if (!found) return fail(fmt::format("no keyboard is called \"{}\"; there are {}", on, known), "--on");
-    occasion.on = *found;
+    const auto on = parse_keyboard(organ, request.on);
+    if (!on) return fail(on.error().message, "--on");
+    occasion.on = *on;
   }
-  occasion.use = use == "hymn"            ? Use::hymn
-                 : use == "solo"          ? Use::solo
-                 : use == "accompaniment" ? Use::accompaniment
-                 : use == "colour"        ? Use::colour
-                                          : Use::chorus;
-  return Advised{*drawn, advise(organ, *drawn, occasion)};
+  if (!request.solo.empty()) {
+    const auto solo = parse_keyboard(organ, request.solo);
+    if (!solo) return fail(solo.error().message, "--solo");
+    if (*solo == occasion.on) return fail("the solo and its accompaniment are on one keyboard; name two", "--solo");
+    occasion.solo_on = *solo;
+  }
+  if (request.box_warmer_by) occasion.box_above_room = Celsius{*request.box_warmer_by};
+  compute_facts(Listening{organ, context.condition}, *drawn, occasion);
+  return Advised{*drawn, occasion, advise(organ, *drawn, occasion)};
 }
 
 std::string json_text(const OrganContext& context, const Advised& a) {
+  const Organ& organ = context.organ;
   Json j;
-  j["drawn"] = registration_text(context.organ, a.drawn);
+  j["drawn"] = registration_text(organ, a.drawn);
+  j["on"] = organ.keyboards[static_cast<std::size_t>(a.occasion.on)].name;
+  const auto put = [&](const char* field, const auto& figure) {
+    if (figure) j[field] = rounded(figure->value(), 1);
+  };
+  put("manual_phon", a.occasion.manual);
+  put("pedal_phon", a.occasion.pedal);
+  put("wind_l_s", a.occasion.wind);
   j["advice"] = Json::array();
   for (const Advice& one : a.advice) {
     j["advice"].push_back({{"rule", one.rule},
@@ -142,6 +171,7 @@ std::string json_text(const OrganContext& context, const Advised& a) {
                            {"why", one.why},
                            {"source", one.source}});
   }
+  j["heard"] = context.heard;
   j["note"] = "your ear decides";
   return dump(j);
 }

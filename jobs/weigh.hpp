@@ -1,6 +1,7 @@
 // One registration weighed by ear, and the rules of practice that have something to say of it.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -14,23 +15,30 @@ struct Weighing {
   Registration drawn;
   KeysDown down;
   WeighedRegistration figures;
-  std::string heard;  // "not yet heard here", or "agreed with your ear in 8 of 10 (2026-11-20)"
+  std::string heard;  // as in OrganContext
 };
 [[nodiscard]] Result<Weighing> weigh_registration(const OrganContext& context, const std::string& draw,
                                                   const std::string& keys, int draws, const Work& work);
+// Everything; where `all_assumed` the percentages in it are for computing with, not for showing to people.
 [[nodiscard]] std::string json_text(const OrganContext& context, const Weighing& w);
+// What must be said beside the figures, in whole sentences: the bass among the room's resonances, nothing measured.
+[[nodiscard]] std::vector<std::string> notes_on(const WeighedRegistration& w);
 
-// What the ear trial in the book says of the model's predictions here.
-[[nodiscard]] Result<std::string> heard_here(const OrganContext& context);
-
+struct AdviceRequest {
+  std::string draw;
+  std::string on;  // the hands' keyboard by name or id; empty: the one with most of what is drawn
+  Use use = Use::chorus;
+  std::string solo;                     // an accompaniment's: where the solo is played
+  std::optional<double> box_warmer_by;  // kelvins the swell box is over the church
+};
 struct Advised {
   Registration drawn;
+  Occasion occasion;  // with what was computed for it at the place asked for
   std::vector<Advice> advice;
 };
-// on: a keyboard by name or id; empty: the one with most of what is drawn. use: "chorus", "hymn", "solo",
-// "accompaniment" or "colour".
-[[nodiscard]] Result<Advised> advise_registration(const OrganContext& context, const std::string& draw,
-                                                  const std::string& on, const std::string& use);
+// Loudness of hands and feet is the mean over three chords of four parts, their bass in the feet; wind is that of a chord
+// of six keys with a pedal note.
+[[nodiscard]] Result<Advised> advise_registration(const OrganContext& context, const AdviceRequest& request);
 [[nodiscard]] std::string json_text(const OrganContext& context, const Advised& a);
 
 }  // namespace calcant

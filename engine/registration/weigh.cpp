@@ -11,9 +11,10 @@
 namespace calcant {
 namespace {
 
-constexpr double assumed_95_db = 5.0;  // hearing.md section 5, "suggest 5 dB and let the player's ear override"
 constexpr double normal_95 = 1.96;
-constexpr double condense_cents = 5.0;  // lines nearer than this are weighed as one: under 0.1 % of loudness
+constexpr double assumed_band_db = 5.0;   // hearing.md section 5, "suggest 5 dB and let the player's ear override"
+constexpr double measured_band_db = 1.0;  // where a measurement does not say itself
+constexpr double condense_cents = 5.0;    // lines nearer than this are weighed as one: under 0.1 % of loudness
 
 Registration with(Registration r, Knob knob, bool drawn) {
   set_drawn(r, knob, drawn);
@@ -24,12 +25,6 @@ PipeSet minus(const PipeSet& a, const PipeSet& b) {
   PipeSet out = a;
   for (std::size_t r = 0; r < out.ranks.size(); ++r) out.ranks[r] = a.ranks[r] - b.ranks[r];
   return out;
-}
-
-// How far the level of a rank may be off: nothing drawn for what was measured, 95 % half width in dB.
-double band_of(const Rank& rank) {
-  if (rank.loudness.half_width_95) return *rank.loudness.half_width_95;
-  return rank.loudness.source == Source::measured ? 1.0 : assumed_95_db;
 }
 
 // Pipes of one rank that the same knobs bring and take away: their lines are condensed together and move together.
@@ -103,7 +98,24 @@ Lines shifted(const Sound& sound, const std::vector<double>& by_rank) {
   return out;
 }
 
+// Where a pipe's fundamental lies among the church's single resonances: below the Schroeder frequency, and below 80 Hz in
+// any church (room.md).
+Hertz modal_below(const Listening& listening, const PipeSet& whole) {
+  const Hertz limit = std::max(listening.field().schroeder(), Hertz{80});
+  for (std::size_t r = 0; r < whole.ranks.size(); ++r) {
+    for (const int number : whole.ranks[r]) {
+      if (listening.voice({static_cast<RankIndex>(r), number}).frequency < limit) return limit;
+    }
+  }
+  return Hertz{0};
+}
+
 }  // namespace
+
+double level_band(const Rank& rank) {
+  if (rank.loudness.half_width_95) return *rank.loudness.half_width_95;
+  return rank.loudness.source == Source::measured ? measured_band_db : assumed_band_db;
+}
 
 Result<WeighedRegistration> weigh(const Listening& listening, const Registration& drawn, const KeysDown& down,
                                   const WeighSettings& settings, const Work& work) {
@@ -182,7 +194,7 @@ Result<WeighedRegistration> weigh(const Listening& listening, const Registration
   out.roughness = rough->index;
   out.beats = rough->beats;
   for (std::size_t r = 0; r < whole.ranks.size(); ++r) {
-    if (!whole.ranks[r].empty() && organ.ranks[r].loudness.source != Source::assumed) out.all_assumed = false;
+    if (!whole.ranks[r].empty() && organ.ranks[r].loudness.source >= Source::given) out.all_assumed = false;
   }
   for (std::size_t i = 0; i < questions.size(); ++i) {
     const Audibility& a = nominal->second[i];
@@ -196,6 +208,7 @@ Result<WeighedRegistration> weigh(const Listening& listening, const Registration
     k.pipes = questions[i].pipes.size();
     out.knobs.push_back(k);
   }
+  out.modal_below = modal_below(listening, whole);
   if (settings.draws == 0) return out;
 
   EarSettings quick;
@@ -209,7 +222,7 @@ Result<WeighedRegistration> weigh(const Listening& listening, const Registration
     if (work.stop.stop_requested()) return fail("stopped before the registration was weighed");
     Random random{settings.seed, static_cast<std::uint64_t>(d)};
     std::vector<double> by_rank;
-    for (const Rank& rank : organ.ranks) by_rank.push_back(random.normal() * band_of(rank) / normal_95);
+    for (const Rank& rank : organ.ranks) by_rank.push_back(random.normal() * level_band(rank) / normal_95);
     const auto drawn_again = answers(coarse, by_rank);
     if (!drawn_again) return tl::unexpected(drawn_again.error());
     phons.push_back(drawn_again->first.whole.loudness.phons.value());

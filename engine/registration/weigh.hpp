@@ -30,6 +30,10 @@ struct WeighSettings {
 // Under this share of the draws a verdict is said to depend on assumed levels.
 inline constexpr double holds = 0.9;
 
+// Half of the 95 % interval of a rank's level, dB: what its source says; 1 where it was measured and does not say, 5
+// where it is assumed or given.
+[[nodiscard]] double level_band(const Rank& rank);
+
 struct KnobWeight {
   Knob knob;  // a stop or a coupler
   bool drawn = false;
@@ -50,8 +54,12 @@ struct WeighedRegistration {
   std::vector<Beat> beats;  // between pipes that should agree
   WindJudgement wind;
   int pipes = 0;
-  bool all_assumed =
-      true;  // nothing of its levels was measured or given: people are told order and kind, not percentages
+  // Nothing of its levels was measured or given (an ear trial does neither): people are told order and kind, no
+  // percentages.
+  bool all_assumed = true;
+  // A pipe of it sounds below 80 Hz or below where the room's own resonances stand apart: from seat to seat it may be
+  // 10 dB more or less there. 0: none does.
+  Hertz modal_below;
   std::vector<KnobWeight> knobs;  // drawn ones first, each in the organ's order; what cannot reach the keys is left out
 };
 

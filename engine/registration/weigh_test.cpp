@@ -82,6 +82,21 @@ TEST(Weigh, DrawsSayWhatHolds) {
   EXPECT_EQ(again.phon_95, w.phon_95);
 }
 
+// A chorus reed tops the Great and stands well over the Swell's oboe (common practice, no source).
+TEST(Weigh, TheTrumpetTopsTheGreat) {
+  const auto folder = read_organ_folder("demo/town");
+  ASSERT_TRUE(folder);
+  const Listening listening{folder->organ, usual_condition(folder->organ)};
+  const auto phons = [&](const char* draw, const char* keys) {
+    const auto w =
+        weigh(listening, *parse_registration(folder->organ, draw), *parse_keys(folder->organ, keys), {0, 1}, Work{});
+    return w ? w->loudness.phons.value() : 0;
+  };
+  const double trumpet = phons("Great: Trumpet 8", "Great:C4,E4,G4");
+  EXPECT_GT(trumpet, phons("Great: Open Diapason I 8", "Great:C4,E4,G4"));
+  EXPECT_GT(trumpet, phons("Swell: Oboe 8", "Swell:C4,E4,G4") + 3);
+}
+
 TEST(Weigh, RefusesSilence) {
   const auto drawn = parse_registration(village(), "Open Diapason 8");
   const auto down = parse_keys(village(), "Swell:C4");

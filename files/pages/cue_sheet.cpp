@@ -350,7 +350,9 @@ std::string cue_sheet_html(const Organ& organ, const Plan& plan, const CueSheet&
   foot += ". ";
   foot += sheet.faults.empty() ? "No faults are known. "
                                : "Allowed for: " + escaped(fmt::format("{}", fmt::join(sheet.faults, "; "))) + ". ";
-  foot += escaped(sheet.heard.empty() ? "Not yet heard here." : sheet.heard + ".");
+  std::string heard = sheet.heard.empty() ? "not yet heard here" : sheet.heard;
+  heard[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(heard[0])));
+  foot += escaped(heard) + ".";
 
   std::string body = fmt::format("<main class=\"side front{}\">\n", brief ? " tight" : "");
   body += header(heading);

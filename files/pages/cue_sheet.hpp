@@ -18,7 +18,7 @@ struct CueSheet {
   std::string heading;               // "First Sunday in Advent"; empty: the organ's name
   std::string date;                  // as it is to be read; empty: none was given
   std::vector<std::string> faults;   // "Pedal Bourdon 16, F#2 does not speak"
-  std::string heard;                 // "heard here (2026-11-20)"; empty: "not yet heard here"
+  std::string heard;                 // "agreed with your ear in 8 of 10 (2026-11-20)"; empty: "not yet heard here"
   std::vector<std::string> remarks;  // for the back, whole sentences
 };
 

@@ -162,6 +162,19 @@ TEST(Specification, WhatIsNotSaidIsMarkedAssumed) {
   EXPECT_TRUE(o.stops[0].from_assumption);
 }
 
+// The order of the reeds is the trade's (common practice, no source); the decibels are assumed and marked so.
+TEST(Specification, ReedsInTheirOrder) {
+  const Organ o = made("GREAT\nTrumpet 8\nTuba 8\nSWELL\nCornopean 8\nOboe 8\nVox Humana 8\n");
+  std::vector<double> levels;
+  for (const char* name : {"Vox Humana", "Oboe", "Cornopean", "Trumpet", "Tuba"}) {
+    const auto rank = std::find_if(o.ranks.begin(), o.ranks.end(), [&](const Rank& r) { return r.name == name; });
+    ASSERT_NE(rank, o.ranks.end()) << name;
+    EXPECT_EQ(rank->loudness.source, Source::assumed);
+    levels.push_back(rank->loudness.value.value());
+  }
+  EXPECT_EQ(levels, (std::vector<double>{-4, 0, 5, 6, 9}));
+}
+
 TEST(Specification, NothingToReadIsAnError) {
   EXPECT_THAT(read_specification("The organ was rebuilt in 1923.\n").error().message, HasSubstr("no stop was found"));
   EXPECT_FALSE(read_specification(""));

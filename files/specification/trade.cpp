@@ -17,14 +17,15 @@ struct Row {
 constexpr std::string_view pr = "principal", fl = "flute", st = "string", re = "reed";
 constexpr std::string_view full = "reed, full length", half = "reed, half length", shrt = "reed, short";
 constexpr std::array rows{
-    // Reeds, before the flues whose names they contain.
+    // Reeds, before the flues whose names they contain. The model's reed is a mild Swell oboe; what the others stand over
+    // it is assumed, no source (docs/accuracy/pipe.md).
     Row{"orchestral oboe", {re, full, "metal", 0, .25, .25, -2, "8", true, false, true}},
     Row{"oboe", {re, full, "metal", 0, .25, .25, 0, "8", true, false, true}},
     Row{"hautboy", {re, full, "metal", 0, .25, .25, 0, "8", true, false, true}},
-    Row{"cornopean", {re, full, "metal", 0, .25, .25, 2, "8", true, false, false}},
-    Row{"trumpet", {re, full, "metal", 0, .25, .25, 3, "8", true, false, true}},
-    Row{"clarion", {re, full, "metal", 0, .25, .25, 2, "4", true, false, false}},
-    Row{"tuba", {re, full, "metal", 0, .25, .25, 6, "8", true, false, true}},
+    Row{"cornopean", {re, full, "metal", 0, .25, .25, 5, "8", true, false, false}},
+    Row{"trumpet", {re, full, "metal", 0, .25, .25, 6, "8", true, false, true}},
+    Row{"clarion", {re, full, "metal", 0, .25, .25, 5, "4", true, false, false}},
+    Row{"tuba", {re, full, "metal", 0, .25, .25, 9, "8", true, false, true}},
     Row{"clarinet", {re, half, "metal", 0, .25, .25, -1, "8", true, false, true}},
     Row{"clarionet", {re, half, "metal", 0, .25, .25, -1, "8", true, false, true}},
     Row{"cremona", {re, half, "metal", 0, .25, .25, -1, "8", true, false, true}},
@@ -33,10 +34,10 @@ constexpr std::array rows{
     Row{"vox humana", {re, shrt, "metal", 0, .25, .25, -4, "8", true, false, true}},
     Row{"bassoon", {re, full, "metal", 0, .25, .25, 0, "16", true, false, false}},
     Row{"fagotto", {re, full, "metal", 0, .25, .25, 0, "16", true, false, false}},
-    Row{"trombone", {re, full, "metal", 0, .25, .25, 4, "16", true, false, false}},
-    Row{"posaune", {re, full, "metal", 0, .25, .25, 3, "8", true, false, false}},
-    Row{"ophicleide", {re, full, "metal", 0, .25, .25, 5, "16", true, false, false}},
-    Row{"bombarde", {re, full, "metal", 0, .25, .25, 4, "16", true, false, false}},
+    Row{"trombone", {re, full, "metal", 0, .25, .25, 6, "16", true, false, false}},
+    Row{"posaune", {re, full, "metal", 0, .25, .25, 6, "8", true, false, false}},
+    Row{"ophicleide", {re, full, "metal", 0, .25, .25, 7, "16", true, false, false}},
+    Row{"bombarde", {re, full, "metal", 0, .25, .25, 7, "16", true, false, false}},
     // Undulating stops.
     Row{"celeste", {st, "open", "metal", -7, .22, .28, -2, "8", true, true, false}},
     Row{"vox angelica", {st, "open", "metal", -8, .22, .28, -4, "8", true, true, false}},
@@ -114,7 +115,7 @@ constexpr std::array rows{
     Row{"keraulophon", {st, "open", "metal", -7, .22, .28, -2, "8", true, false, false}},
     Row{"viol", {st, "open", "metal", -9, .22, .28, -1, "8", true, false, false}},
     // Horns that are no gemshorn.
-    Row{"horn", {re, full, "metal", 0, .25, .25, 1, "8", true, false, false}},
+    Row{"horn", {re, full, "metal", 0, .25, .25, 3, "8", true, false, false}},
 };
 
 constexpr std::array<std::pair<int, std::pair<int, int>>, 12> intervals_in_feet{{

@@ -230,17 +230,6 @@ class Jambs {
   std::vector<Knob> knobs_;
 };
 
-Result<KeyboardIndex> find_keyboard(const Organ& o, std::string_view text) {
-  const std::string f = folded(text);
-  std::vector<std::string> known;
-  for (std::size_t k = 0; k < o.keyboards.size(); ++k) {
-    if (f == folded(o.keyboards[k].name) || f == folded(o.keyboards[k].id)) return static_cast<KeyboardIndex>(k);
-    known.push_back(o.keyboards[k].name);
-  }
-  return fail(fmt::format("this organ has no keyboard \"{}\"{}; it has {}", text.substr(0, 60), perhaps(text, known),
-                          fmt::join(known, ", ")));
-}
-
 Result<void> hold(const Keyboard& board, std::string_view token, NoteSet& into) {
   const std::size_t dash = token.find('-', 1);
   const Result<Note> low = parse_note(token.substr(0, dash));
@@ -259,6 +248,18 @@ Result<void> hold(const Keyboard& board, std::string_view token, NoteSet& into) 
 }
 
 }  // namespace
+
+Result<KeyboardIndex> parse_keyboard(const Organ& organ, std::string_view text) {
+  const std::string f = folded(text);
+  std::vector<std::string> known;
+  for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
+    if (f == folded(organ.keyboards[k].name) || f == folded(organ.keyboards[k].id))
+      return static_cast<KeyboardIndex>(k);
+    known.push_back(organ.keyboards[k].name);
+  }
+  return fail(fmt::format("this organ has no keyboard \"{}\"{}; it has {}", text.substr(0, 60), perhaps(text, known),
+                          fmt::join(known, ", ")));
+}
 
 Result<Registration> parse_registration(const Organ& organ, std::string_view text) {
   if (text.size() > longest) return fail("the list of stops is far longer than any console");
@@ -315,7 +316,7 @@ Result<KeysDown> parse_keys(const Organ& organ, std::string_view text) {
   std::string_view board_name = trimmed(text.substr(0, first));
   std::string_view rest = text.substr(first + 1);
   while (true) {
-    const Result<KeyboardIndex> board = find_keyboard(organ, board_name);
+    const Result<KeyboardIndex> board = parse_keyboard(organ, board_name);
     if (!board) return tl::unexpected(board.error());
     // Up to the name before the next colon, which may be of several words.
     const std::size_t colon = rest.find(':');
@@ -326,7 +327,7 @@ Result<KeysDown> parse_keys(const Organ& organ, std::string_view text) {
         const bool starts =
             keys[at] != ' ' && (at == 0 || keys[at - 1] == ' ' || keys[at - 1] == ',' || keys[at - 1] == ';');
         if (!starts) continue;
-        if (name_at == std::string_view::npos || find_keyboard(organ, keys.substr(at))) name_at = at;
+        if (name_at == std::string_view::npos || parse_keyboard(organ, keys.substr(at))) name_at = at;
         if (keys.size() - at > 60) break;
       }
       if (name_at == std::string_view::npos) name_at = keys.size();

@@ -19,6 +19,9 @@ namespace calcant {
 // The same, written out in the order of the printed specification; parse_registration reads it back.
 [[nodiscard]] std::string registration_text(const Organ& organ, const Registration& drawn);
 
+// "Great", by name or id, upper and lower case alike; the error names the nearest and all there are.
+[[nodiscard]] Result<KeyboardIndex> parse_keyboard(const Organ& organ, std::string_view text);
+
 // "Great:C4,E4,G4 Pedal:C2" as keys held down, keyboards by name or id. A key the keyboard does not have is
 // an error that says how far it goes. "C4-G4" holds every key between. Empty text holds nothing.
 [[nodiscard]] Result<KeysDown> parse_keys(const Organ& organ, std::string_view text);
