@@ -56,7 +56,7 @@ inline ScreenCheck check_screen(const Organ& organ, int chords, int per_chord, s
     const KeysDown one[] = {down};
     const auto space = Space::make(organ, one);
     if (!space) return out;
-    const auto patterns = Patterns::make(*space, nave, 0);
+    auto patterns = Patterns::make(*space, nave, 0);
     if (!patterns) return out;
     std::size_t linking = 0;
     BoxPositions box{};
