@@ -23,7 +23,6 @@ export default defineConfig({
           hookTimeout: 120_000,
           // One organ folder, one desk, one browser at a time: two cores, and pictures that come out alike.
           fileParallelism: false,
-          globalSetup: ['test/browser/desk.ts'],
         },
       },
     ],

@@ -17,9 +17,11 @@ const onScreen = `
   .item > h2 .number { min-width: 2.6em !important; }
   .step { grid-template-columns: minmax(2.6em, auto) 1fr !important; column-gap: .5em; }
   .back { margin-top: 3em; }
+  table { max-width: 100%; }
   .over { margin-left: 3.1em !important; }
   .step .which { font-size: 1.1em !important; }
 }
+@media screen and (max-width: 30rem) { td, th { padding-inline: .15em !important; } }
 `;
 
 export function sheetParts(html: string): { css: string; body: DocumentFragment; title: string } {

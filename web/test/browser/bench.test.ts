@@ -1,0 +1,58 @@
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { accessible, openBrowser, openDesk, openTab, picture, settled, type Desk } from './desk';
+
+let desk: Desk;
+let browser: Browser;
+beforeAll(async () => {
+  desk = await openDesk();
+  browser = await openBrowser();
+});
+afterAll(async () => {
+  await browser?.close();
+  await desk?.end();
+});
+
+describe('at the bench', () => {
+  it('moves on by tap and key, back by the left half and shift, and goes on when the desk is gone', async () => {
+    const { page, context, complaints } = await openTab(browser, desk, { width: 820, height: 1180, workers: 'allow' });
+    await page.goto(`${desk.origin}/sunday/sunday`);
+    await page.getByRole('button', { name: 'Make the sheet' }).click();
+    await page.getByRole('link', { name: 'At the bench' }).click({ timeout: 90_000 });
+    await page.getByText(/^1 of \d+$/).waitFor();
+    await page.keyboard.press('n');
+    await page.getByText(/^2 of/).waitFor();
+    await page.mouse.click(700, 500);
+    await page.getByText(/^3 of/).waitFor();
+    await page.mouse.click(100, 500);
+    await page.getByText(/^2 of/).waitFor();
+    await page.keyboard.press('Shift+n');
+    await page.getByText(/^1 of/).waitFor();
+    for (let i = 0; i < 10; i++) await page.keyboard.press(' ');
+    await page.getByText(/^11 of/).waitFor();
+    await page.getByRole('button', { name: 'Back' }).press('Enter');
+    await page.getByText(/^10 of/).waitFor();
+    await page.getByText('Kept on this device').waitFor();
+    await settled(page);
+    await picture(page, 'bench-820');
+    await accessible(page);
+
+    await desk.kill();
+    await page.reload();
+    await page.getByText(/^10 of/).waitFor();
+    await page.getByRole('button', { name: 'On', exact: true }).click();
+    await page.getByText(/^11 of/).waitFor();
+    await page.goto(`${desk.origin}/bench/sunday`);
+    await page.getByText(/^1 of/).waitFor();
+    await desk.again();
+    expect(complaints).toEqual([]);
+    await context.close();
+  });
+
+  it('says where the sheet comes from when there is none', async () => {
+    const { page, context } = await openTab(browser, desk);
+    await page.goto(`${desk.origin}/bench/2031-01-05`);
+    await page.getByRole('link', { name: 'Sunday page' }).waitFor();
+    await context.close();
+  });
+});

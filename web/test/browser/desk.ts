@@ -1,0 +1,163 @@
+// A real desk on a copy of the demo organ, and a real Chromium to look at it.
+import { spawn, type ChildProcess } from 'node:child_process';
+import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { tmpdir } from 'node:os';
+import { join, resolve } from 'node:path';
+import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
+import { expect } from 'vitest';
+
+const root = resolve(import.meta.dirname, '../../..');
+export const shots = join(root, 'build/screenshots');
+
+function program(): string {
+  const found = [process.env['CALCANT'], join(root, 'build/release/calcant'), join(root, 'build/dev/calcant')].find((p) => p && existsSync(p));
+  if (!found) throw new Error('build/release/calcant is not there: build it first, or name it in CALCANT');
+  return found;
+}
+
+export interface Desk {
+  folder: string;
+  /** the start address, with this run's token */
+  start: string;
+  origin: string;
+  port: number;
+  /** Ends it as a power cut would. */
+  kill(): Promise<void>;
+  /** Starts it again on the same port. */
+  again(): Promise<void>;
+  end(): Promise<void>;
+}
+
+/** `what` is a folder of demo/, or nothing for an empty folder. */
+export async function openDesk(what: string | null = 'village'): Promise<Desk> {
+  const place = mkdtempSync(join(tmpdir(), 'calcant-pages-'));
+  const folder = join(place, 'organ');
+  if (what) cpSync(join(root, 'demo', what), folder, { recursive: true });
+  else mkdirSync(folder);
+  let child: ChildProcess | undefined;
+  const desk: Desk = {
+    folder,
+    start: '',
+    origin: '',
+    port: 0,
+    async kill() {
+      const running = child;
+      child = undefined;
+      if (!running || running.exitCode !== null) return;
+      const gone = new Promise((r) => running.once('exit', r));
+      running.kill('SIGKILL');
+      await gone;
+    },
+    async again() {
+      const begun = spawn(program(), ['desk', folder, '--port', String(desk.port), '--no-browser'], { stdio: ['ignore', 'ignore', 'pipe'] });
+      child = begun;
+      desk.start = await new Promise<string>((found, failed) => {
+        let said = '';
+        begun.stderr.on('data', (d: Buffer) => {
+          said += d.toString();
+          const at = /http:\/\/127\.0\.0\.1:\d+\/#[0-9a-f]{32}/.exec(said);
+          if (at) found(at[0]);
+        });
+        begun.once('exit', () => failed(new Error(`the desk did not start: ${said}`)));
+      });
+      const url = new URL(desk.start);
+      desk.origin = url.origin;
+      desk.port = Number(url.port);
+    },
+    async end() {
+      await desk.kill();
+      rmSync(place, { recursive: true, force: true });
+    },
+  };
+  await desk.again();
+  return desk;
+}
+
+export function openBrowser(more: string[] = []): Promise<Browser> {
+  const found = process.env['CHROMIUM'] ?? '/usr/bin/chromium';
+  return chromium.launch({ executablePath: found, args: ['--no-sandbox', '--autoplay-policy=no-user-gesture-required', ...more] });
+}
+
+export interface Look {
+  width?: number;
+  height?: number;
+  light?: 'day' | 'loft';
+  workers?: 'allow' | 'block';
+}
+/** A tab at the desk's first page. Whatever the browser complains of (policy, errors of script) fails the test at `watched`. */
+export async function openTab(browser: Browser, desk: Desk, look: Look = {}): Promise<{ page: Page; context: BrowserContext; complaints: string[] }> {
+  const context = await browser.newContext({
+    viewport: { width: look.width ?? 1280, height: look.height ?? 800 },
+    colorScheme: look.light === 'loft' ? 'dark' : 'light',
+    locale: 'en-GB',
+    timezoneId: 'Europe/London',
+    serviceWorkers: look.workers ?? 'block',
+    permissions: ['microphone'],
+  });
+  const page = await context.newPage();
+  const complaints: string[] = [];
+  page.on('pageerror', (e) => complaints.push(e.message));
+  page.on('console', (m) => {
+    const expected = /Failed to load resource|ERR_CONNECTION_REFUSED|registration blocked by Playwright/.test(m.text());
+    if (m.type() === 'error' && !expected) complaints.push(m.text());
+  });
+  await page.goto(desk.start);
+  await page.getByRole('navigation', { name: 'Pages' }).waitFor();
+  return { page, context, complaints };
+}
+
+const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+interface Violation {
+  id: string;
+  help: string;
+  nodes: { target: string[] }[];
+}
+/** Every rule of axe, the good practices too; none may be broken. */
+export async function accessible(page: Page): Promise<void> {
+  await page.evaluate(axeSource);
+  const broken = await page.evaluate(async () => {
+    const axe = (globalThis as unknown as { axe: { run(): Promise<{ violations: Violation[] }> } }).axe;
+    return (await axe.run()).violations;
+  });
+  const told = broken.map((v) => `${v.id}: ${v.help}: ${v.nodes.slice(0, 3).map((n) => n.target.join(' ')).join(' | ')}`);
+  expect(told, `${page.url()} ${page.viewportSize()?.width ?? ''}`).toEqual([]);
+}
+
+/** Nothing stands out to the right of the page, and nothing that is pressed is smaller than a finger wants. */
+export async function fits(page: Page): Promise<void> {
+  const told = await page.evaluate(() => {
+    const wide = document.documentElement.scrollWidth - document.documentElement.clientWidth;
+    const small = [...document.querySelectorAll<HTMLElement>('button, a.button, select, input:not([type=checkbox], [type=radio], .unseen)')]
+      .filter((e) => e.offsetParent !== null)
+      .map((e) => ({ e, box: e.getBoundingClientRect() }))
+      .filter(({ box }) => box.height < 43.5)
+      .map(({ e, box }) => `${e.tagName} "${e.textContent.trim().slice(0, 30)}" ${Math.round(box.height)} px`);
+    return { wide, small };
+  });
+  expect(told, `${page.url()} ${page.viewportSize()?.width ?? ''}`).toEqual({ wide: 0, small: [] });
+}
+
+/** Letters are in place, nothing is on its way. */
+export async function settled(page: Page): Promise<void> {
+  await page.waitForLoadState('networkidle').catch(() => undefined);
+  await page.evaluate(() => document.fonts.ready.then(() => undefined));
+}
+
+export async function picture(page: Page, name: string): Promise<void> {
+  mkdirSync(shots, { recursive: true });
+  await page.screenshot({ path: join(shots, `${name}.png`), fullPage: true, animations: 'disabled' });
+}
+
+/** Clock time and actions (a key that is not a letter of a field, a tap, a field filled) of a task, for the walk-throughs. */
+export class Walk {
+  actions = 0;
+  readonly #begun = Date.now();
+  async do(action: Promise<unknown>): Promise<void> {
+    this.actions++;
+    await action;
+  }
+  get seconds(): number {
+    return (Date.now() - this.#begun) / 1000;
+  }
+}
