@@ -305,22 +305,38 @@ Result<std::vector<BookFault>> Book::faults_open(std::string_view on) const {
   return all;
 }
 
-Result<EntryId> Book::add(const Visit& v) {
-  return store_->guarded("writing a visit", [&] {
-    return store_->insert("INSERT INTO visit (date, who, work, celsius) VALUES (?,?,?,?)", v.date, v.who, v.work,
-                          v.temperature);
+Result<EntryId> Book::add(const Visit& v, const std::vector<EntryId>& closes) {
+  std::optional<EntryId> missing;
+  auto written = store_->guarded("writing a visit", [&] {
+    SQLite::Transaction whole{store_->db};
+    const EntryId id = store_->insert("INSERT INTO visit (date, who, work, celsius, stop) VALUES (?,?,?,?,?)", v.date,
+                                      v.who, v.work, v.temperature, v.stop);
+    for (const EntryId fault : closes) {
+      SQLite::Statement s{store_->db,
+                          "UPDATE fault SET closed = ?, remedy = ?, visit = ? WHERE id = ? AND closed = ''"};
+      put_all(s, v.date, v.work, id, fault);
+      if (s.exec() == 0) {
+        missing = fault;
+        return id;  // the transaction is taken back
+      }
+    }
+    whole.commit();
+    return id;
   });
+  if (written && missing) return fail(fmt::format("there is no open fault {} in the book", *missing), store_->path);
+  return written;
 }
 
 Result<std::vector<Visit>> Book::visits() const {
-  return store_->all<Visit>("reading the visits", "SELECT id, date, who, work, celsius FROM visit ORDER BY date, id",
-                            [](Row& row) {
+  return store_->all<Visit>("reading the visits",
+                            "SELECT id, date, who, work, celsius, stop FROM visit ORDER BY date, id", [](Row& row) {
                               Visit v;
                               v.id = row.whole();
                               v.date = row.text();
                               v.who = row.text();
                               v.work = row.text();
                               v.temperature = row.maybe<Celsius>();
+                              v.stop = row.text();
                               return v;
                             });
 }
@@ -339,10 +355,11 @@ Result<EntryId> Book::add(const Run& run, const std::vector<RunNote>& notes) {
         run.remark);
     int place = 0;
     for (const RunNote& n : notes) {
-      store_->insert("INSERT INTO run_note VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)", id, ++place, n.key,
-                     n.rank, n.pipe, n.state, n.start_s, n.hz, n.cents, n.cents_95, n.cents_in_run, n.cents_in_run_95,
-                     n.ruled_by, n.rise_ms, n.speech_ms, n.room_limited, n.level, n.level_95, n.pipes_heard,
-                     joined(n.harmonics_db));
+      store_->insert("INSERT INTO run_note VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)", id,
+                     ++place, n.key, n.rank, n.pipe, n.state, n.start_s, n.hz, n.cents, n.cents_95, n.cents_in_run,
+                     n.cents_in_run_95, n.ruled_by, n.rise_ms, n.speech_ms, n.room_limited, n.level, n.level_95,
+                     n.pipes_heard, joined(n.harmonics_db), n.heard, n.sounds_at, n.resolution_ms, n.speaks_first,
+                     n.chiff, n.wind_noise, n.unsteady, n.beat, n.beat_apart, n.late_ms, n.clipped);
     }
     whole.commit();
     return id;
@@ -395,6 +412,17 @@ Result<std::vector<RunNote>> Book::notes(EntryId run) const {
         n.level_95 = row.maybe<Decibels>();
         n.pipes_heard = row.number();
         n.harmonics_db = split(row.text());
+        if (const auto midi = row.maybe_whole()) n.heard = Note{static_cast<int>(*midi)};
+        n.sounds_at = row.maybe<double>().value_or(1.0);
+        n.resolution_ms = row.maybe<double>();
+        if (const auto first = row.maybe_whole()) n.speaks_first = static_cast<int>(*first);
+        n.chiff = row.maybe<Decibels>();
+        n.wind_noise = row.maybe<Decibels>();
+        n.unsteady = row.maybe<Cents>();
+        n.beat = row.maybe<Hertz>();
+        n.beat_apart = row.maybe<Cents>();
+        n.late_ms = row.maybe<double>();
+        n.clipped = row.yes();
         return n;
       },
       run);

@@ -66,6 +66,7 @@ struct Visit {
   std::string who;  // stays in the book; never on a public sheet
   std::string work;
   std::optional<Celsius> temperature;
+  std::string stop{};  // id: what was seen to; empty: the whole organ
 };
 
 // A run: one stop played through into one recording, with its conditions.
@@ -100,7 +101,18 @@ struct RunNote {
   std::optional<Decibels> level;  // against the run's median
   std::optional<Decibels> level_95;
   int pipes_heard = 1;
-  std::vector<double> harmonics_db;  // against the strongest
+  std::vector<double> harmonics_db;       // full-scale sine = 0; below noise -200
+  std::optional<Note> heard{};            // wrong: what was heard instead
+  double sounds_at = 1.0;                 // 2: the octave speaks, 3: the twelfth, 1.5: the fifth
+  std::optional<double> resolution_ms{};  // nothing shorter can be told of its speech
+  std::optional<int> speaks_first{};      // harmonic heard before the fundamental
+  std::optional<Decibels> chiff{};
+  std::optional<Decibels> wind_noise{};
+  std::optional<Cents> unsteady{};
+  std::optional<Hertz> beat{};  // of a second pipe's fundamental with the first's
+  std::optional<Cents> beat_apart{};
+  std::optional<double> late_ms{};
+  bool clipped = false;
 
   friend bool operator==(const RunNote&, const RunNote&) = default;
 };
@@ -152,8 +164,9 @@ class Book {
   [[nodiscard]] Result<std::vector<BookFault>> faults_open(std::string_view on) const;
   [[nodiscard]] Result<std::vector<BookFault>> faults() const;
 
-  [[nodiscard]] Result<EntryId> add(const Visit& v);
-  [[nodiscard]] Result<std::vector<Visit>> visits() const;
+  // A visit and the open faults it closes, with its work as their remedy: all of it or nothing.
+  [[nodiscard]] Result<EntryId> add(const Visit& v, const std::vector<EntryId>& closes = {});
+  [[nodiscard]] Result<std::vector<Visit>> visits() const;  // oldest first
 
   // A run and its notes, whole or not at all.
   [[nodiscard]] Result<EntryId> add(const Run& run, const std::vector<RunNote>& notes);
@@ -193,6 +206,6 @@ class Book {
 };
 
 // The version of the format this program writes.
-inline constexpr int book_version = 1;
+inline constexpr int book_version = 2;
 
 }  // namespace calcant

@@ -9,6 +9,7 @@
 #include <filesystem>
 #include <fstream>
 
+#include "book/schema.hpp"
 #include "engine/quantity/random.hpp"
 
 namespace calcant {
@@ -68,6 +69,23 @@ TEST_F(BookTest, FaultsAreKeptListedAndClosed) {
   EXPECT_FALSE(book->close_fault(99, "2026-11-22", ""));
 }
 
+TEST_F(BookTest, AVisitClosesItsFaultsOrIsNotWritten) {
+  auto book = Book::open(path(), "village");
+  ASSERT_TRUE(book);
+  ASSERT_TRUE(book->add(dead_f_sharp()));
+  ASSERT_TRUE(book->add(dead_f_sharp()));
+  const Visit visit{0, "2026-11-22", "", "new motors", Celsius{14}};
+  EXPECT_FALSE(book->add(visit, {1, 7}));
+  EXPECT_TRUE(book->visits().value().empty());
+  EXPECT_EQ(book->faults_open("").value().size(), 2U);
+  const auto id = book->add(visit, {2, 1});
+  ASSERT_TRUE(id) << sentence(id.error());
+  const auto faults = book->faults().value();
+  EXPECT_EQ(faults[0].visit, *id);
+  EXPECT_EQ(faults[1].remedy, "new motors");
+  EXPECT_FALSE(book->add(visit, {1}));  // closed already
+}
+
 TEST_F(BookTest, RunsAreWholeAndComeBackEqual) {
   auto book = Book::open(path(), "village");
   ASSERT_TRUE(book);
@@ -81,6 +99,17 @@ TEST_F(BookTest, RunsAreWholeAndComeBackEqual) {
   note.cents_95 = Cents{0.5};
   note.ruled_by = "wind";
   note.harmonics_db = {0, -6.25, -11};
+  note.heard = Note{61};
+  note.sounds_at = 2.0;
+  note.resolution_ms = 11.5;
+  note.speaks_first = 3;
+  note.chiff = Decibels{-21.5};
+  note.wind_noise = Decibels{-40};
+  note.unsteady = Cents{0.75};
+  note.beat = Hertz{1.5};
+  note.beat_apart = Cents{5};
+  note.late_ms = 80.0;
+  note.clipped = true;
   RunNote dead;
   dead.key = Note{61};
   dead.state = "dead";
@@ -158,6 +187,54 @@ TEST_F(BookTest, CopiesWhileOpenAndExports) {
   std::getline(csv, line);
   std::getline(csv, line);
   EXPECT_NE(line.find("\"F#2 dead, \"\"quite\"\" silent\""), std::string::npos) << line;
+}
+
+// A book of the first format, as a program of that time left it: brought up to date, nothing lost, and a copy of what it
+// was stands beside it.
+TEST_F(BookTest, AnOlderBookIsCopiedAndBroughtUpToDate) {
+  {
+    SQLite::Database old{path(), SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE};
+    old.exec(std::string{book_migrations[0]});
+    old.exec(
+        "INSERT INTO about VALUES ('organ', 'village');"
+        "INSERT INTO visit VALUES (1, '2025-05-01', 'the tuner', 'tuned', 15);"
+        "INSERT INTO run VALUES (1, 'gt-principal', '2025-05-02', 14.5, NULL, 'nave', 0, 'run.wav', '', '');"
+        "INSERT INTO run_note VALUES (1, 1, 60, 'gt-principal', 25, 'speaks', 3.5, 523.25, -3.25, 1.5, -1, 0.1, "
+        "'wind', 20, 30, 1, -2, 1, 1, '0.00 -6.00');"
+        "PRAGMA user_version = 1");
+  }
+  {
+    auto book = Book::open(path(), "village");
+    ASSERT_TRUE(book) << sentence(book.error());
+    const auto notes = book->notes(1).value();
+    ASSERT_EQ(notes.size(), 1U);
+    EXPECT_EQ(notes[0].hz, Hertz{523.25});
+    EXPECT_EQ(notes[0].harmonics_db, (std::vector<double>{0, -6}));
+    EXPECT_EQ(notes[0].sounds_at, 1.0);
+    EXPECT_FALSE(notes[0].clipped);
+    EXPECT_EQ(book->visits().value().at(0).work, "tuned");
+    ASSERT_TRUE(book->add(Visit{0, "2026-05-01", "", "reeds", std::nullopt, "sw-oboe"}));
+    EXPECT_EQ(book->visits().value().at(1).stop, "sw-oboe");
+  }
+  SQLite::Database before{path() + ".before-v2", SQLite::OPEN_READONLY};
+  EXPECT_EQ(before.execAndGet("PRAGMA user_version").getInt(), 1);
+  EXPECT_EQ(before.execAndGet("SELECT count(*) FROM run_note").getInt(), 1);
+}
+
+// A migration that cannot be done leaves the old book as it was.
+TEST_F(BookTest, AFailedMigrationChangesNothing) {
+  {
+    SQLite::Database old{path(), SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE};
+    old.exec(std::string{book_migrations[0]});
+    // Somebody's own column stands where the new one ought to be, the last of the step.
+    old.exec(
+        "INSERT INTO about VALUES ('organ', 'village'); ALTER TABLE run_note ADD COLUMN clipped INTEGER;"
+        "PRAGMA user_version = 1");
+  }
+  EXPECT_FALSE(Book::open(path(), "village"));
+  SQLite::Database left{path(), SQLite::OPEN_READONLY};
+  EXPECT_EQ(left.execAndGet("PRAGMA user_version").getInt(), 1);
+  EXPECT_EQ(left.execAndGet("SELECT count(*) FROM pragma_table_info('visit') WHERE name = 'stop'").getInt(), 0);
 }
 
 // A child writes faults one by one and tells each when it is saved; it is killed at a random moment. What it

@@ -6,7 +6,7 @@
 
 namespace calcant {
 
-inline constexpr std::array<std::string_view, 1> book_migrations{R"sql(
+inline constexpr std::array<std::string_view, 2> book_migrations{R"sql(
 CREATE TABLE about (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT;
 CREATE TABLE visit (
   id INTEGER PRIMARY KEY, date TEXT NOT NULL, who TEXT NOT NULL, work TEXT NOT NULL, celsius REAL) STRICT;
@@ -30,6 +30,20 @@ CREATE TABLE trial_answer (
   id INTEGER PRIMARY KEY, date TEXT NOT NULL, place TEXT NOT NULL, first TEXT NOT NULL, second TEXT NOT NULL,
   keys TEXT NOT NULL, question TEXT NOT NULL, predicted TEXT NOT NULL, answered TEXT NOT NULL,
   undone INTEGER NOT NULL) STRICT;
+)sql",
+                                                                 R"sql(
+ALTER TABLE visit ADD COLUMN stop TEXT NOT NULL DEFAULT '';
+ALTER TABLE run_note ADD COLUMN heard INTEGER;
+ALTER TABLE run_note ADD COLUMN sounds_at REAL NOT NULL DEFAULT 1;
+ALTER TABLE run_note ADD COLUMN resolution_ms REAL;
+ALTER TABLE run_note ADD COLUMN speaks_first INTEGER;
+ALTER TABLE run_note ADD COLUMN chiff_db REAL;
+ALTER TABLE run_note ADD COLUMN wind_noise_db REAL;
+ALTER TABLE run_note ADD COLUMN unsteady_cents REAL;
+ALTER TABLE run_note ADD COLUMN beat_hz REAL;
+ALTER TABLE run_note ADD COLUMN beat_cents REAL;
+ALTER TABLE run_note ADD COLUMN late_ms REAL;
+ALTER TABLE run_note ADD COLUMN clipped INTEGER NOT NULL DEFAULT 0;
 )sql"};
 
 }  // namespace calcant

@@ -11,8 +11,9 @@ std::vector<Group> all_commands() {
       {"Choosing", {weigh_command(), advise_command(), save_command(), saved_command(), forget_command()}},
       {"Hearing it", {hear_command(), compare_command()}},
       {"Care",
-       {measure_command(), measure_how_command(), fault_command(), fault_list_command(), fault_close_command(),
-        tuner_list_command()}},
+       {measure_command(), measure_how_command(), measure_list_command(), measure_compare_command(),
+        measure_page_command(), fault_command(), fault_list_command(), fault_close_command(), tuner_list_command(),
+        visit_command(), book_export_command(), book_copy_command()}},
   };
 }
 

@@ -27,6 +27,12 @@ namespace calcant::cli {
 [[nodiscard]] Command compare_command();
 [[nodiscard]] Command measure_command();  // measure.cpp
 [[nodiscard]] Command measure_how_command();
+[[nodiscard]] Command measure_list_command();  // kept_measurings.cpp
+[[nodiscard]] Command measure_compare_command();
+[[nodiscard]] Command measure_page_command();
+[[nodiscard]] Command visit_command();  // book.cpp
+[[nodiscard]] Command book_export_command();
+[[nodiscard]] Command book_copy_command();
 [[nodiscard]] Command fault_command();  // fault.cpp
 [[nodiscard]] Command fault_list_command();
 [[nodiscard]] Command fault_close_command();

@@ -8,11 +8,13 @@
 
 #include "engine/quantity/nearest.hpp"
 #include "files/pages/tuner_list.hpp"
+#include "files/words/words.hpp"
 #include "jobs/json.hpp"
 
 namespace calcant {
 namespace {
 
+constexpr std::ptrdiff_t incomplete_from = 4;  // a quarter of the keys without sound
 constexpr double cold_by_kelvin = 4.0;  // under the tuning temperature: 12 cents of a flue's movement, told by the note
 
 std::string lower(std::string_view text) {
@@ -217,6 +219,20 @@ Result<Book> open_book(const OrganContext& context) {
   return Book::open((context.folder / "organ.book").string(), context.described.id);
 }
 
+Result<EntryId> write_visit(const OrganContext& context, const VisitRequest& request) {
+  Visit visit = request.visit;
+  if (!request.stop.empty()) {
+    const auto drawn = parse_registration(context.described, request.stop);
+    if (!drawn) return fail(drawn.error().message, "--stop");
+    if (drawn->stops.count() != 1) return fail("name one stop, or none for the whole organ", "--stop");
+    for (std::size_t s = 0; s < context.described.stops.size(); ++s)
+      if (drawn->stops.test(s)) visit.stop = context.described.stops[s].id;
+  }
+  auto book = open_book(context);
+  if (!book) return tl::unexpected(book.error());
+  return book->add(visit, request.closes);
+}
+
 Result<std::optional<Day>> day_from_book(const std::filesystem::path& folder, const Organ& described,
                                          const DayRequest& request) {
   const std::filesystem::path path = folder / "organ.book";
@@ -243,13 +259,23 @@ Result<std::optional<Day>> day_from_book(const std::filesystem::path& folder, co
   }
   const auto runs = book->runs();
   if (!runs) return tl::unexpected(runs.error());
+  const auto visits = book->visits();
+  if (!visits) return tl::unexpected(visits.error());
+  std::vector<StateClosed> closed;
+  for (const Visit& v : *visits) closed.push_back({v.date, v.stop});
   std::vector<PipeRecord> records;
   for (const Run& run : *runs) {
     const auto notes = book->notes(run.id);
     if (!notes) return tl::unexpected(notes.error());
+    const auto silent = std::ranges::count(*notes, "dead", &RunNote::state);
+    // Where so many gave no sound, part of the stop was left out of the recording.
+    const bool complete = silent * incomplete_from < static_cast<std::ptrdiff_t>(notes->size());
     for (const RunNote& n : *notes) {
-      if (n.state != "speaks" || n.pipe == 0) continue;
+      const bool dead = n.state == "dead" && complete;
+      if ((n.state != "speaks" && !dead) || n.pipe == 0) continue;
       PipeRecord r;
+      r.stop = run.stop;
+      r.dead = dead;
       r.rank = n.rank;
       r.pipe = n.pipe;
       r.date = run.date;
@@ -262,7 +288,7 @@ Result<std::optional<Day>> day_from_book(const std::filesystem::path& folder, co
       records.push_back(std::move(r));
     }
   }
-  return organ_of_day(described, open, records, request);
+  return organ_of_day(described, open, records, request, closed);
 }
 
 std::string faults_json(const OrganContext& context, const std::vector<BookFault>& faults) {

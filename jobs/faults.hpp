@@ -19,6 +19,15 @@ namespace calcant {
 // "Pedal: Bourdon 16, F#2: dead"
 [[nodiscard]] std::string fault_text(const Organ& organ, const BookFault& f);
 
+// A tuner's visit, with the faults it mended: all of it is written, or nothing.
+struct VisitRequest {
+  Visit visit;
+  std::string stop;             // as people say it; empty: the whole organ
+  std::vector<EntryId> closes;  // faults
+};
+// Refused: a stop this organ has not, a fault that is not open.
+[[nodiscard]] Result<EntryId> write_visit(const OrganContext& context, const VisitRequest& request);
+
 // The book of the organ folder, made when it is not there.
 [[nodiscard]] Result<Book> open_book(const OrganContext& context);
 

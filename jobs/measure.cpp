@@ -11,6 +11,7 @@
 #include "files/words/words.hpp"
 #include "jobs/faults.hpp"
 #include "jobs/json.hpp"
+#include "jobs/run_notes.hpp"
 #include "jobs/text_file.hpp"
 
 namespace calcant {
@@ -67,20 +68,6 @@ Result<StopIndex> one_stop(const Organ& organ, const std::string& name) {
     if (drawn->stops.test(s)) return static_cast<StopIndex>(s);
   }
   return fail("no stop is named", "--stop");
-}
-
-// The pipes a stop sounds at a key, lowest first; the first is the one a measurement is credited to.
-std::vector<PipeId> pipes_at(const Organ& organ, const Stop& stop, int key) {
-  std::vector<PipeId> out;
-  for (const StopPart& part : stop.parts) {
-    if (key < part.from.midi || key > part.to.midi) continue;
-    const Rank& rank = organ.ranks[static_cast<std::size_t>(part.rank)];
-    const int number = key + part.step - rank.low_key.midi + 1;
-    if (number >= 1 && number <= rank.pipes) out.push_back({part.rank, number});
-  }
-  std::sort(out.begin(), out.end(),
-            [&](PipeId a, PipeId b) { return sounding_note(organ, a) < sounding_note(organ, b); });
-  return out;
 }
 
 RunPlan plan_of(const Organ& organ, const Stop& stop, bool sides, Celsius temperature) {
@@ -194,43 +181,7 @@ Result<EntryId> keep(const OrganContext& context, const MeasureRequest& request,
   run.place = request.place;
   run.close = request.close;
   run.recording = request.recording.filename().string();
-  std::vector<RunNote> notes;
-  std::vector<double> levels;
-  for (const MeasuredNote& n : m.run.notes) {
-    if (n.level) levels.push_back(n.level->value());
-  }
-  std::sort(levels.begin(), levels.end());
-  const double median = levels.empty() ? 0 : levels[levels.size() / 2];
-  for (const MeasuredNote& n : m.run.notes) {
-    RunNote r;
-    r.key = n.key;
-    // A borrowed note belongs to the rank that lends it; a mixture's key has no one pipe to be credited to.
-    if (const auto pipes = pipes_at(organ, stop, n.key.midi); pipes.size() == 1) {
-      r.rank = organ.ranks[static_cast<std::size_t>(pipes[0].rank)].id;
-      r.pipe = pipes[0].number;
-    }
-    r.state = word(n.state);
-    if (n.start) r.start_s = n.start->value();
-    if (n.pitch) r.hz = n.pitch->hertz;
-    r.cents = n.cents;
-    r.cents_95 = n.cents_95;
-    r.cents_in_run = n.in_run;
-    r.cents_in_run_95 = n.in_run_95;
-    r.ruled_by = word(n.ruled_by);
-    if (n.speech) {
-      r.rise_ms = 1000 * n.speech->rise.value();
-      r.speech_ms = 1000 * n.speech->speech.value();
-      r.room_limited = n.speech->room_limited;
-    }
-    if (n.level) r.level = *n.level - Decibels{median};
-    r.level_95 = n.evenness;
-    r.pipes_heard = n.pipes_heard;
-    if (n.pitch) {
-      for (const Decibels d : n.pitch->harmonics) r.harmonics_db.push_back(d.value());
-    }
-    notes.push_back(std::move(r));
-  }
-  return book->add(run, notes);
+  return book->add(run, run_notes(organ, stop, m.run));
 }
 
 }  // namespace

@@ -11,6 +11,7 @@
 #include "engine/measuring/testing/invented.hpp"
 #include "files/audio/writer.hpp"
 #include "jobs/faults.hpp"
+#include "jobs/kept_measurings.hpp"
 #include "jobs/text_file.hpp"
 
 namespace calcant {
@@ -85,6 +86,105 @@ TEST_F(MeasureJob, DecisionsAreWrittenCorrectedAndHeldTo) {
   EXPECT_EQ(second->run.notes[27].state, NoteState::speaks);
   EXPECT_THAT(read_text_file(*request.decisions, 1 << 20).value(), HasSubstr("! D4 "));
   EXPECT_EQ(read_text_file(request.decisions->string() + ".before", 1 << 20).value(), text);
+}
+
+// A borrowed bass belongs to the rank that lends it.
+TEST_F(MeasureJob, BorrowedNotesAreCreditedToTheLender) {
+  const auto organ = open_organ(folder_);
+  ASSERT_TRUE(organ);
+  int borrowed = 0;
+  for (const Stop& stop : organ->described.stops) {
+    MeasuredRun run;
+    for (int midi = 36; midi <= 96; ++midi) {
+      MeasuredNote n;
+      n.key = Note{midi};
+      run.notes.push_back(n);
+    }
+    const auto notes = run_notes(organ->described, stop, run);
+    for (const StopPart& part : stop.parts) {
+      if (!part.borrowed || pipes_at(organ->described, stop, part.from.midi).size() != 1) continue;
+      ++borrowed;
+      const RunNote& n = notes[static_cast<std::size_t>(part.from.midi - 36)];
+      EXPECT_EQ(n.rank, organ->described.ranks[static_cast<std::size_t>(part.rank)].id);
+      EXPECT_GE(n.pipe, 1);
+    }
+  }
+  EXPECT_GT(borrowed, 0);
+}
+
+// Two days of one stop, 10 K apart: every pipe follows the air, one was knocked 6 cents sharp, one went dead. Then the page.
+TEST_F(MeasureJob, TwoDaysComparedAndThePage) {
+  const auto organ = open_organ(folder_);
+  ASSERT_TRUE(organ);
+  MeasureRequest request;
+  request.stop = "Great: Principal 4";
+  request.place = "nave";
+  const auto keep = [&](double celsius, const char* date, const std::vector<int>& silent) {
+    request.recording = play(*organ, "gt-principal", 48, 67, celsius, 2.0, silent);
+    request.keep_on = date;
+    const auto m = measured(*organ, request, celsius);
+    EXPECT_TRUE(m) << sentence(m.error());
+    return m->kept.value_or(0);
+  };
+  const EntryId cold = keep(8.0, "2026-01-11", {});
+  const EntryId warm = keep(18.0, "2026-06-14", {60});
+  const auto c = compare_runs(*organ, cold, warm);
+  ASSERT_TRUE(c) << sentence(c.error());
+  EXPECT_FALSE(c->comparison.whole->sure);  // each at its own temperature: nothing moved
+  for (const ComparedNote& n : c->comparison.notes) EXPECT_EQ(n.changed(), n.key.midi == 60) << name(n.key);
+  ASSERT_EQ(c->learnt.size(), 1U);
+  // 600/(ln 2 T) at 286 K: 3.03 cents a kelvin (reference/measuring.md 0.6).
+  EXPECT_NEAR(c->learnt[0].warmth.per_kelvin.value(), 3.03, 0.03);
+  EXPECT_NE(json_text(*organ, *c).find("\"cents_per_kelvin\""), std::string::npos);
+
+  const auto page = page_of_runs(*organ, {}, "");
+  ASSERT_TRUE(page) << sentence(page.error());
+  EXPECT_EQ(page->runs.size(), 1U);
+  EXPECT_EQ(page->runs[0].run.id, warm);  // the newest
+  EXPECT_THAT(page->html, HasSubstr("What stands out"));
+  EXPECT_THAT(page->html, HasSubstr("C4 gave no sound"));
+  EXPECT_THAT(page->html, HasSubstr("aria-label=\"Pitch of Principal 4 along the keys\""));
+  EXPECT_THAT(page->html, HasSubstr("invented"));
+  EXPECT_FALSE(page_of_runs(*organ, {99}, ""));
+  EXPECT_FALSE(page_of_runs(*organ, {}, "2025-01-01"));
+}
+
+// A pipe found silent is dead in the organ of a later day, until the tuner has been.
+TEST_F(MeasureJob, AMeasuredDeadPipeIsDeadUntilAVisit) {
+  const auto organ = open_organ(folder_);
+  ASSERT_TRUE(organ);
+  auto book = open_book(*organ);
+  ASSERT_TRUE(book);
+  calcant::Run run;
+  run.stop = "gt-principal";
+  run.date = "2026-03-01";
+  std::vector<RunNote> notes;
+  for (int midi = 36; midi < 92; ++midi) {
+    RunNote n;
+    n.key = Note{midi};
+    n.rank = "gt-principal";
+    n.pipe = midi - 35;
+    n.state = midi == 54 ? "dead" : "speaks";
+    notes.push_back(n);
+  }
+  ASSERT_TRUE(book->add(run, notes));
+  const auto dead_on = [&](const char* day) {
+    Asked asked;
+    asked.on = day;
+    const auto of_day = open_organ(folder_, asked);
+    EXPECT_TRUE(of_day);
+    return of_day ? of_day->day.dead.size() : 99U;
+  };
+  EXPECT_EQ(dead_on("2026-02-01"), 0U);
+  EXPECT_EQ(dead_on("2026-04-01"), 1U);
+  VisitRequest visit;
+  visit.visit.date = "2026-05-11";
+  visit.stop = "Great: Principal 4";
+  ASSERT_TRUE(write_visit(*organ, visit));
+  EXPECT_EQ(dead_on("2026-05-10"), 1U);
+  EXPECT_EQ(dead_on("2026-05-12"), 0U);
+  visit.stop = "Bombardon";
+  EXPECT_FALSE(write_visit(*organ, visit));
 }
 
 }  // namespace

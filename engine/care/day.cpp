@@ -62,6 +62,38 @@ void lay_levels(const std::vector<PipeRecord>& records, const std::string& date,
   }
 }
 
+// Records whose state still holds on the day: no visit has come since.
+std::vector<PipeRecord> still_so(const std::vector<PipeRecord>& records, const std::vector<StateClosed>& visits,
+                                 const std::string& date) {
+  std::vector<PipeRecord> out;
+  for (const PipeRecord& r : records) {
+    const bool closed = std::ranges::any_of(visits, [&](const StateClosed& v) {
+      return v.date > r.date && (date.empty() || v.date <= date) && (v.stop.empty() || v.stop == r.stop);
+    });
+    if (!closed) out.push_back(r);
+  }
+  return out;
+}
+
+void lay_dead(const Organ& organ, const std::vector<PipeRecord>& records, const std::string& date, Day& day) {
+  for (const auto& [pipe, r] :
+       newest(records, date, [](const PipeRecord& p) { return p.dead || p.cents.has_value(); })) {
+    if (!r.dead) continue;
+    const bool told = std::ranges::any_of(day.overlay.dead, [&, id = pipe](const Overlay::DeadPipe& d) {
+      return d.rank == id.first && d.number == id.second;
+    });
+    if (told) continue;  // in the book as a fault already
+    const auto rank = rank_by_id(organ, r.rank);
+    std::string key;
+    if (rank && r.pipe >= 1 && r.pipe <= organ.ranks[static_cast<std::size_t>(*rank)].pipes)
+      key = organ.ranks[static_cast<std::size_t>(*rank)].name + ", " + name(key_of(organ, {*rank, r.pipe}));
+    else key = fmt::format("{}/{}", r.rank, r.pipe);
+    const std::string words = fmt::format("{}: gave no sound when it was measured", key);
+    day.overlay.dead.push_back({r.rank, r.pipe, words});
+    day.allowed_for.push_back(fmt::format("{} on {}", words, r.date));
+  }
+}
+
 void lay_pitches(const std::vector<PipeRecord>& records, const std::string& date, Day& day) {
   for (const auto& [pipe, r] : newest(records, date, [](const PipeRecord& p) { return p.cents.has_value(); })) {
     Sourced<double> figure;
@@ -97,13 +129,15 @@ void tell_reeds(const Organ& organ, Celsius now, Day& day) {
 }  // namespace
 
 Day organ_of_day(const Organ& organ, const std::vector<OpenFault>& faults, const std::vector<PipeRecord>& records,
-                 const DayRequest& request) {
+                 const DayRequest& request, const std::vector<StateClosed>& visits) {
   Day day;
   day.overlay.day = request.date;
   day.overlay.origin = "the organ's book";
   lay_faults(organ, faults, day);
   lay_levels(records, request.date, day);
-  if (request.as_found) lay_pitches(records, request.date, day);
+  const auto state = still_so(records, visits, request.date);
+  lay_dead(organ, state, request.date, day);
+  if (request.as_found) lay_pitches(state, request.date, day);
   if (request.temperature) {
     day.overlay.temperature =
         Sourced<Celsius>{*request.temperature, Source::given, std::nullopt, request.date, "asked for", {}};

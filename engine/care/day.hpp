@@ -33,12 +33,20 @@ struct PipeRecord {
   std::string rank;
   int pipe = 0;
   std::string date;
+  std::string stop{};          // id of the stop that was played
+  bool dead = false;           // its key had its turn, and it gave no sound
   bool close = false;          // microphone near the mouths: the level is the pipe's own and not the room's
   std::optional<Cents> cents;  // against the organ's pitch at that day's temperature
   std::optional<Cents> cents_95;
   std::optional<Decibels> level;  // against its run's median
   std::optional<Decibels> level_95;
   std::optional<Celsius> temperature;
+};
+
+// A tuner's visit: what was measured before it says nothing any more of a pipe's state.
+struct StateClosed {
+  std::string date;
+  std::string stop;  // id: seen to alone; empty: the whole organ
 };
 
 struct DayRequest {
@@ -66,7 +74,10 @@ inline constexpr double reed_apart_cents = 6.0;
 // `records`: all that is in the book, any order; the newest of a pipe up to the date counts. A level of one microphone
 // without a calibrator only reshapes its rank about the modelled mean: the mean of a run's levels is taken out, and room
 // levels are laid over with the standing wave's own spread (5 dB, measuring practice from memory) as their 95 % interval.
+// `visits`, any order: a pipe found dead or out of tune counts as that until it is found otherwise, or until a visit to its
+// stop or to the whole organ on a later day; its level goes on counting.
 [[nodiscard]] Day organ_of_day(const Organ& organ, const std::vector<OpenFault>& faults,
-                               const std::vector<PipeRecord>& records, const DayRequest& request);
+                               const std::vector<PipeRecord>& records, const DayRequest& request,
+                               const std::vector<StateClosed>& visits = {});
 
 }  // namespace calcant

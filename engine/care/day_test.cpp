@@ -57,6 +57,42 @@ TEST(Day, DeadNotesAndStopsOutOfUse) {
   EXPECT_TRUE(applied.organ.dead.at(0).contains(7));
 }
 
+// Character stays, state is closed: a visit on a later day, to this stop or to the whole organ, ends what was measured of
+// tuning and dead notes, and leaves the levels.
+TEST(Day, AVisitClosesTheStateAndNotTheCharacter) {
+  PipeRecord dead;
+  dead.rank = "principal";
+  dead.pipe = 7;
+  dead.stop = "principal";
+  dead.date = "2026-03-01";
+  dead.dead = true;
+  PipeRecord flat = dead;
+  flat.pipe = 8;
+  flat.dead = false;
+  flat.cents = Cents{-12};
+  flat.level = Decibels{2};
+  const auto day = [&](const std::vector<StateClosed>& visits, const std::vector<PipeRecord>& records) {
+    return organ_of_day(small_organ(), {}, records, {"2026-11-22", std::nullopt, true}, visits);
+  };
+  const Day open = day({{"2026-03-01", ""}, {"2026-12-01", ""}, {"2026-05-01", "oboe"}}, {dead, flat});
+  ASSERT_EQ(open.overlay.dead.size(), 1U);
+  EXPECT_EQ(open.overlay.dead[0].number, 7);
+  EXPECT_THAT(open.allowed_for,
+              testing::ElementsAre("principal, F#2: gave no sound when it was measured on 2026-03-01"));
+  EXPECT_EQ(open.overlay.pipe_cents.size(), 1U);
+  for (const std::string stop : {"", "principal"}) {
+    const Day closed = day({{"2026-05-01", stop}}, {dead, flat});
+    EXPECT_TRUE(closed.overlay.dead.empty());
+    EXPECT_TRUE(closed.overlay.pipe_cents.empty());
+    EXPECT_EQ(closed.overlay.pipe_level.size(), 1U);
+  }
+  // Measured anew and found to speak.
+  PipeRecord again = flat;
+  again.pipe = 7;
+  again.date = "2026-04-01";
+  EXPECT_TRUE(day({}, {dead, again}).overlay.dead.empty());
+}
+
 TEST(Day, LevelsReshapeTheRankAndKeepItsMean) {
   std::vector<PipeRecord> records;
   for (int pipe = 1; pipe <= 3; ++pipe) {
