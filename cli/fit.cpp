@@ -9,10 +9,15 @@ namespace calcant::cli {
 namespace {
 
 std::vector<Option> score_options() {
-  return {
-      {"--bass", "WHO", "who plays a hymn's bass; otherwise the feet", "", {"feet", "hands", "both"}},
-      {"--tempo", "N", "crotchets a minute, where the score has none", "72"},
-      {"--stave", "N=WHO", "who plays stave N, counted from the top: right, left, hands, feet", "", {}, false, true}};
+  return {{"--bass", "WHO", "who plays a hymn's bass; otherwise the feet", "", {"feet", "hands", "both"}},
+          {"--tempo", "N", "crotchets a minute, where the score has none", "72"},
+          {"--stave",
+           "N=WHO",
+           "who plays stave N, counted from the top: right, left, either, feet, none; or on which keyboard: 2=swell",
+           "",
+           {},
+           false,
+           true}};
 }
 
 Result<ScoreRequest> request_of(const Given& given) {
@@ -37,39 +42,59 @@ std::string heading(const OrganContext& context, const Score& score) {
                      score.composer.empty() ? "" : ", ", score.composer);
 }
 
-std::string staves_text(const Score& score) {
+std::string stave_line(const Score& score, std::size_t s) {
+  const Stave& stave = score.staves[s];
+  return fmt::format("Stave {}{}: {} ({})", s + 1, stave.name.empty() ? "" : " \"" + stave.name + "\"",
+                     word(stave.role), stave.role_reason);
+}
+
+std::string remarks_text(const Score& score) {
   std::string text;
-  for (std::size_t s = 0; s < score.staves.size(); ++s) {
-    text += wrapped(fmt::format("Stave {}{}: {} ({}).", s + 1,
-                                score.staves[s].name.empty() ? "" : " \"" + score.staves[s].name + "\"",
-                                word(score.staves[s].role), score.staves[s].role_reason),
-                    0);
-  }
   for (const std::string& r : score.remarks) text += wrapped(r, 0);
   return text;
 }
 
-// Beats as musicians count them: 1 at the bar line, "2 3/4".
-std::string beat_text(Rational at) {
-  const std::int64_t whole = at.num() / at.den();
-  const Rational rest = at - Rational{whole};
-  return rest == Rational{0} ? fmt::format("{}", whole + 1) : fmt::format("{} {}", whole + 1, to_string(rest));
+std::string staves_text(const Score& score) {
+  std::string text;
+  for (std::size_t s = 0; s < score.staves.size(); ++s) text += wrapped(stave_line(score, s) + ".", 0);
+  return text + remarks_text(score);
+}
+
+std::string findings_text(const FitResult& f, bool if_drawn) {
+  std::string text;
+  for (const FitFinding& one : f.fit.findings) {
+    if (one.if_drawn != if_drawn) continue;
+    text += wrapped(
+        fmt::format("- {}: {}{}", words(f.read.score, one.moment), one.message,
+                    one.times > 1 && one.kind == FitKind::double_pedal ? fmt::format(" ({} times)", one.times) : ""),
+        2);
+    for (const std::string& r : one.remedies) text += wrapped("    " + r, 6);
+  }
+  return text;
 }
 
 std::string fit_text(const OrganContext& context, const FitResult& f) {
   std::string text = heading(context, f.read.score);
-  text += !f.fit.fits              ? "It does not fit as it is written.\n"
-          : f.fit.findings.empty() ? "It fits this organ and this player.\n"
-                                   : "It can be played, with this in mind:\n";
-  for (const FitFinding& one : f.fit.findings) {
-    text += wrapped(fmt::format("- {}: {}{}", words(one.moment), one.message,
-                                one.times > 1 ? fmt::format(" ({} times)", one.times) : ""),
-                    2);
-    for (const std::string& r : one.remedies) text += wrapped("    " + r, 6);
-  }
+  const std::string always = findings_text(f, false);
+  const std::string drawn = findings_text(f, true);
+  text += !f.fit.fits      ? "It does not fit as it is written.\n"
+          : always.empty() ? "It fits this organ and this player.\n"
+                           : "It can be played, with this in mind:\n";
+  text += always;
+  if (!drawn.empty()) text += "\nWhere these are drawn:\n" + drawn;
   text += "\n";
   for (const std::string& r : f.fit.remarks) text += wrapped(r, 0);
-  return text + staves_text(f.read.score);
+  for (std::size_t s = 0; s < f.read.score.staves.size(); ++s) {
+    const StaveKeyboard& on = f.fit.staves[s];
+    text += wrapped(
+        stave_line(f.read.score, s) +
+            (on.keyboard ? fmt::format(", on the {} ({})",
+                                       context.organ.keyboards[static_cast<std::size_t>(*on.keyboard)].name, on.reason)
+                         : "") +
+            ".",
+        0);
+  }
+  return text + remarks_text(f.read.score);
 }
 
 std::string feet_text(const OrganContext& context, const FeetResult& f, bool all) {
@@ -78,21 +103,20 @@ std::string feet_text(const OrganContext& context, const FeetResult& f, bool all
   int printed = 0;
   int shown_bar = -1;
   for (const FootMark& m : f.pedalling.marks) {
-    if (m.held && !m.becomes) continue;
-    if (!all && m.obvious && !m.becomes) continue;
+    if (m.obvious && (m.held || !all)) continue;
     ++printed;
     const auto mark = [](FootUse u) {
       return fmt::format("{}{}", u.foot == Foot::left ? 'L' : 'R', u.part == FootPart::heel ? 'o' : '^');
     };
     if (m.moment.bar_index != shown_bar) text += fmt::format("bar {}\n", m.moment.bar);
     shown_bar = m.moment.bar_index;
-    text += fmt::format("    beat {:<7} {:<4} {}", beat_text(m.moment.at), spelling(f.read.score, m.note),
-                        m.held ? "  " : mark(m.use));
+    text += fmt::format("    beat {:<7} {:<4} {}{}", beat_text(beat(f.read.score, m.moment)),
+                        spelling(f.read.score, m.note), m.held ? "then " : "", mark(m.use));
     if (m.becomes) text += " then " + mark(*m.becomes);
-    if (m.crossing != Crossing::none) text += fmt::format(", crossing {}", word(m.crossing));
-    if (m.slide) text += ", sliding";
     if (!m.why.empty()) text += " (" + m.why + ")";
-    if (!m.others.empty()) text += fmt::format("; or {}", mark(m.others.front().use));
+    for (std::size_t i = 0; i < m.others.size(); ++i) {
+      text += fmt::format("{}{}", i == 0 ? "; or " : ", ", mark(m.others[i].use));
+    }
     text += "\n";
   }
   std::size_t strokes = 0;
@@ -140,11 +164,14 @@ Command feet_command() {
   c.about =
       "The whole part at once, on this console's pedalboard. Only what is not obvious is printed unless --all is "
       "given; ways "
-      "nearly as good are told. With --out the marks are written into a copy of the score.";
+      "nearly as good are told. A mark may be fixed, and the rest is solved again round it. With --out the marks are "
+      "written into a copy of the score.";
   c.arguments = {organ_argument(), {"SCORE", "MusicXML (.musicxml, .xml, .mxl) or MIDI"}};
   c.options = joined(
       {score_options(),
        {{"--style", "STYLE", "otherwise as player.toml says", "", {"legato", "toes", "left-foot-only", "simplified"}},
+        {"--fix", "MARK", "a mark that is to stay: \"bar 12, beat 2: left toe\"", "", {}, false, true},
+        {"--marks", "FILE", "marks that are to stay, from a feet.toml", ""},
         {"--all", "", "print every mark"},
         {"--out", "FILE", "the score with the feet written in (.musicxml)", ""}}});
   c.examples = {{"calcant feet demo/village demo/village/music/voluntary-in-d.musicxml --all",
@@ -160,7 +187,11 @@ Command feet_command() {
       if (!parsed) return tl::unexpected<Error>(parsed.error());
       style = *parsed;
     }
-    const auto f = feet_of_score(*context, *request, style);
+    Result<std::vector<std::string>> fixed;
+    if (given.has("--marks")) fixed = marks_of_file(*given.text("--marks"));
+    if (!fixed) return tl::unexpected<Error>(fixed.error());
+    for (const std::string& one : given.all("--fix")) fixed->push_back(one);
+    const auto f = feet_of_score(*context, *request, style, *fixed);
     if (!f) return tl::unexpected<Error>(f.error());
     std::string text = feet_text(*context, *f, given.has("--all"));
     if (given.has("--out")) {

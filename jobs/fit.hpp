@@ -17,7 +17,7 @@ struct ScoreRequest {
   std::filesystem::path score;
   std::optional<double> tempo;      // crotchets a minute
   std::optional<Bass> bass;         // who plays a hymn's bass; else the feet, where there is a pedalboard
-  std::vector<std::string> staves;  // "3=feet": who plays a stave, whatever the file looks like
+  std::vector<std::string> staves;  // "3=feet", "2=swell": who or which keyboard plays a stave, whatever it looks like
 };
 // Crotchets a minute where neither the score nor the user says.
 inline constexpr double feet_tempo = 72;
@@ -39,11 +39,18 @@ struct FeetResult {
   ReadScore read;
   Pedalling pedalling;
 };
+// fixed: marks the player wants, as fixed_foot.hpp reads them ("bar 12, beat 2: left toe", "n57: R^"); all the rest is
+// solved round them.
 [[nodiscard]] Result<FeetResult> feet_of_score(const OrganContext& context, const ScoreRequest& request,
-                                               std::optional<FeetStyle> style);
+                                               std::optional<FeetStyle> style,
+                                               const std::vector<std::string>& fixed = {});
 [[nodiscard]] std::string json_text(const OrganContext& context, const FeetResult& f);
 
-// The score with the feet written in: what is not obvious, or every mark.
+// The marks of a feet.toml as texts for `fixed`; an error has its place in the file.
+[[nodiscard]] Result<std::vector<std::string>> marks_of_file(const std::filesystem::path& path);
+
+// The score with the feet written in, as MusicXML: what is not obvious, or every mark.
+[[nodiscard]] Result<std::string> marked_feet(const FeetResult& f, bool all);
 [[nodiscard]] Result<void> write_feet(const FeetResult& f, bool all, const std::filesystem::path& out);
 
 }  // namespace calcant

@@ -105,11 +105,11 @@ Crossing crossing_of(Foot arriving, Note key, Note other) {
 
 struct Asked {
   std::vector<FeetDemand> demands;
-  std::vector<bool> fixed;
+  std::set<std::pair<std::size_t, Rational>> fixed;  // press, written onset
 };
 
 Result<Asked> asked(const Score& score, const std::vector<PedalPress>& part, const std::vector<FixedFoot>& fixed) {
-  Asked a{std::vector<FeetDemand>(part.size()), std::vector<bool>(part.size(), false)};
+  Asked a{std::vector<FeetDemand>(part.size()), {}};
   std::map<NoteId, std::size_t> press_of;
   for (std::size_t i = 0; i < part.size(); ++i) {
     for (const NoteId n : part[i].notes) press_of[n] = i;
@@ -126,7 +126,7 @@ Result<Asked> asked(const Score& score, const std::vector<PedalPress>& part, con
     const bool tied = onset_of(score, part[it->second].notes.front()) < onset_of(score, f.note);
     (tied ? d.foot_after : d.foot) = f.foot;
     (tied ? d.part_after : d.part) = f.part;
-    a.fixed[it->second] = true;
+    a.fixed.emplace(it->second, onset_of(score, f.note));
   }
   return a;
 }
@@ -146,7 +146,8 @@ void mark_busy(std::vector<PedalPress>& part, const std::vector<BusyFoot>& busy)
 class Marker {
  public:
   Marker(const Score& score, const FeetRules& rules, const std::vector<PedalPress>& part,
-         const std::vector<PedalNote>& notes, const FeetPath& path, const std::vector<bool>& fixed, double margin)
+         const std::vector<PedalNote>& notes, const FeetPath& path,
+         const std::set<std::pair<std::size_t, Rational>>& fixed, double margin)
       : score_(score), rules_(rules), part_(part), notes_(notes), path_(path), fixed_(fixed), margin_(margin) {}
 
   std::vector<FootMark> all() {
@@ -168,8 +169,10 @@ class Marker {
     m.onset = onset_of(score_, m.note);
     m.key = notes_[i].key;
     m.use = {c.foot, c.part};
-    m.fixed = fixed_[i];
+    m.fixed = fixed_.count({i, m.onset}) > 0;
     m.slide = term(i, FeetTerm::slide) > 0;
+    m.lets_go = term(i, FeetTerm::early) > 0;
+    m.booked = term(i, FeetTerm::not_free) > 0;
     const std::int64_t other = last_[1 - index(c.foot)];
     if (term(i, FeetTerm::cross) > 0 && other >= 0) {
       m.crossing = crossing_of(c.foot, m.key, notes_[static_cast<std::size_t>(other)].key);
@@ -189,8 +192,13 @@ class Marker {
       }
     }
     marks_.push_back(m);
+    // The change stands where the player fixed it, else on the last of the tied notes.
+    std::size_t from = tied.empty() ? 0 : tied.size() - 1;
     for (std::size_t k = 0; k < tied.size(); ++k) {
-      const bool here = changes && k + 1 == tied.size();
+      if (fixed_.count({i, onset_of(score_, tied[k])}) > 0) from = std::min(from, k);
+    }
+    for (std::size_t k = 0; k < tied.size(); ++k) {
+      const bool here = changes && k >= from;
       FootMark h;
       h.note = tied[k];
       h.moment = first_moment(score_, h.note);
@@ -198,8 +206,10 @@ class Marker {
       h.key = m.key;
       h.use = here ? FootUse{after.foot, after.part} : m.use;
       h.held = true;
-      h.fixed = m.fixed;
-      if (here) say(h, "changed on the held key");
+      h.fixed = fixed_.count({i, h.onset}) > 0;
+      h.booked = m.booked;
+      if (here && k == from) say(h, "changed on the held key");
+      if (h.fixed) say(h, "fixed by the player");
       marks_.push_back(h);
     }
   }
@@ -224,6 +234,8 @@ class Marker {
     if (m.crossing == Crossing::in_front) say(m, "crossing in front");
     if (m.crossing == Crossing::behind) say(m, "crossing behind");
     if (m.slide) say(m, "slide");
+    if (m.lets_go) say(m, "letting the key before go early");
+    if (m.booked) say(m, "this foot is wanted elsewhere");
     if (term(i, FeetTerm::two_keys) > 0) say(m, "two keys under one foot");
     if (term(i, FeetTerm::other_foot) > 0) say(m, "change of feet");
     if (term(i, FeetTerm::other_part) > 0) say(m, "change of toe and heel");
@@ -254,7 +266,7 @@ class Marker {
   const std::vector<PedalPress>& part_;
   const std::vector<PedalNote>& notes_;
   const FeetPath& path_;
-  const std::vector<bool>& fixed_;
+  const std::set<std::pair<std::size_t, Rational>>& fixed_;
   double margin_;
   std::array<std::int64_t, 2> last_{-1, -1};
   std::vector<FootMark> marks_;
@@ -369,9 +381,11 @@ Result<Pedalling> solve_feet(const Score& score, const Organ& organ, const Playe
   Result<Asked> demands = asked(score, part, wishes.fixed);
   if (!demands) return tl::unexpected(demands.error());
   std::vector<PedalNote> notes;
-  for (const PedalPress& p : part) {
-    notes.push_back(p.note);
-    if (out.style == FeetStyle::left_foot_only) notes.back().right_free = false;
+  for (std::size_t i = 0; i < part.size(); ++i) {
+    notes.push_back(part[i].note);
+    const FeetDemand& d = demands->demands[i];
+    const bool right_fixed = d.foot == Foot::right || d.foot_after == Foot::right;
+    if (out.style == FeetStyle::left_foot_only && !right_fixed) notes.back().right_free = false;
   }
   const FeetPath path = cheapest_feet(notes, rules, demands->demands);
   if (path.choices.size() != notes.size()) {

@@ -39,6 +39,8 @@ struct FootMark {
   std::optional<FootUse> becomes;      // changed to while this note is held
   Crossing crossing = Crossing::none;  // of this foot against the other
   bool slide = false;                  // the foot slides here from the key before
+  bool lets_go = false;                // to take it the foot lets another key go before its time
+  bool booked = false;                 // the foot is wanted elsewhere, and nothing better was found
   bool obvious = true;                 // what a player would take at sight: not worth printing
   bool fixed = false;                  // by the player
   std::string why;                     // where not obvious: "crossing behind", "change of feet"

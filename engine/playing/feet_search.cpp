@@ -142,14 +142,14 @@ class Step {
       FeetEdge e = struck;
       e.choice.change = change;
       const FeetChoice to = e.choice.after();
-      if (to.part == FootPart::heel && !heel_possible()) continue;
+      if (to.part == FootPart::heel && !heel_possible() && demand.part_after != FootPart::heel) continue;
       if (!(to.foot == Foot::left ? note_.left_free : note_.right_free)) continue;
       add(e.terms, FeetTerm::substitution, 1);
       if (to.part == FootPart::heel) add(e.terms, FeetTerm::heel, 1);
       if (to.foot != e.choice.foot) {
         const FootMemory& coming = state_.foot[index(to.foot)];
         if (coming.last >= 0) add(e.terms, FeetTerm::travel, gap(coming.last));
-        const double over_middle = to.foot == Foot::left ? x(i_) : -x(i_);
+        const double over_middle = (to.foot == Foot::left ? x(i_) : -x(i_)) * rules_.board.reach();
         add(e.terms, FeetTerm::side, std::max(0.0, over_middle));
         e.next.foot[index(e.choice.foot)].released = true;
       }

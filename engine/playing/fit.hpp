@@ -17,6 +17,8 @@ enum class FitKind {
   outside_pedals,    // a note for which the pedalboard has no key
   no_pedals,         // a pedal part and no pedals
   manual_missing,    // a manual is asked for that this console has not
+  two_manuals,       // the hands are so much in one another's way that it wants a manual for each
+  same_key,          // one hand strikes a key that the other holds
   wide_stretch,      // more than one hand spans
   third_hand,        // more than two hands can hold, or on more than two manuals at once
   coupler_runs_out,  // a coupler asks for notes that have no pipes
@@ -37,18 +39,26 @@ struct FitFinding {
   bool hinders = true;                // it cannot be played as written; else it is told and that is all
   std::string message;                // a sentence
   std::vector<std::string> remedies;  // sentences, best first
+  bool if_drawn = false;              // only where the stop or coupler it names is drawn
 };
 
 struct FitWishes {
   std::vector<std::optional<KeyboardIndex>> keyboards;  // by stave: played there, whatever the words say
-  std::optional<Registration> drawn;                    // what is drawn; else all stops of the day are looked at for
-                                                        // dead notes, and couplers are not judged
+  std::optional<Registration> drawn;  // what is drawn; else every stop and coupler of the keyboards played is looked at
+};
+
+// Where a stave is played at the beginning, and why there.
+struct StaveKeyboard {
+  std::optional<KeyboardIndex> keyboard;  // nothing: not played, or no such keyboard
+  std::string reason;
 };
 
 struct Fit {
-  bool fits = true;                  // nothing hinders
-  std::vector<FitFinding> findings;  // by moment
-  std::vector<std::string> remarks;  // what was taken for granted
+  bool fits = true;                   // nothing hinders
+  std::vector<FitFinding> findings;   // by moment
+  std::vector<StaveKeyboard> staves;  // by stave
+  std::vector<std::string> manuals;   // wanted by name or number, in the copy's order; empty where none is named
+  std::vector<std::string> remarks;   // what was taken for granted
 };
 
 // `organ`: the organ of the day (dead pipes and stops out of use laid over it).

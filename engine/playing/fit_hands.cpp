@@ -1,6 +1,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <cctype>
 #include <map>
 #include <set>
 
@@ -182,17 +184,47 @@ std::optional<Swelling> swelling(const Asked& a, const std::vector<PedalPress>& 
   return Swelling{*first, dearer};
 }
 
+// Whether a word asks for louder or softer by degrees, or for the box itself.
+bool moves_box(std::string_view text) {
+  std::string small;
+  for (const char c : text) small += static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+  static constexpr std::array<std::string_view, 8> words{"cresc",     "dim.",     "dimin",    "decresc",
+                                                         "swell box", "box open", "box shut", "open box"};
+  return std::any_of(words.begin(), words.end(),
+                     [&](std::string_view w) { return small.find(w) != std::string::npos; });
+}
+
+// Written spans in which the copy wants the box to move: wedges; and from a word such as "cresc." to the next dynamic, or
+// two bars where none follows.
+std::vector<std::pair<Rational, Rational>> swellings(const Score& s) {
+  using Kind = Direction::Kind;
+  std::vector<std::pair<Rational, Rational>> out;
+  for (std::size_t i = 0; i < s.directions.size(); ++i) {
+    const Direction& d = s.directions[i];
+    const bool wedge = d.kind == Kind::wedge_opens || d.kind == Kind::wedge_closes;
+    if (!wedge && !(d.kind == Kind::words && moves_box(d.text))) continue;
+    const Rational from = written(s, d.bar, d.at);
+    const auto last = std::min(s.bars.size() - 1, static_cast<std::size_t>(d.bar) + 1);
+    Rational to = s.bars[last].start + s.bars[last].length;
+    for (std::size_t j = i + 1; j < s.directions.size(); ++j) {
+      const Direction& e = s.directions[j];
+      const Rational at = written(s, e.bar, e.at);
+      if (at <= from || e.kind != (wedge ? Kind::wedge_ends : Kind::dynamics)) continue;
+      to = wedge ? at : std::min(to, at);
+      break;
+    }
+    out.emplace_back(from, to);
+  }
+  return out;
+}
+
 void swell_pedal(const Asked& a, std::vector<FitFinding>& out) {
   if (a.organ.boxes.empty() || a.player.feet == FeetStyle::left_foot_only) return;
   const std::vector<PedalPress> part = pedal_part(a.score, a.tempo);
-  std::optional<Rational> from;
-  for (const Direction& d : a.score.directions) {
-    const Rational at = written(a.score, d.bar, d.at);
-    if (d.kind == Direction::Kind::wedge_opens || d.kind == Direction::Kind::wedge_closes) from = at;
-    if (d.kind != Direction::Kind::wedge_ends || !from || at <= *from) continue;
-    const auto found = swelling(a, part, *from, at);
-    from.reset();
-    if (!found) continue;
+  std::set<NoteId> told;
+  for (const auto& [from, to] : swellings(a.score)) {
+    const auto found = swelling(a, part, from, to);
+    if (!found || !told.insert(found->first).second) continue;
     const bool lever = a.organ.boxes.front().pedal == SwellPedal::lever;
     std::vector<std::string> ways{"Move the box in the nearest bars without pedal."};
     if (lever) ways.emplace_back("Go straight to the next hitch between two notes, and leave the lever there.");

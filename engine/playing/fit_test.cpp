@@ -122,6 +122,90 @@ TEST(Fit, CouplerWordsSendNobodyToAnotherManual) {
   }
 }
 
+// What stands in a stave's name, as editions of trio sonatas have it.
+TEST(Fit, NamesOfStavesAreManuals) {
+  Score s = by_hand::score(by_hand::line({60, 62}, Rational{1}, 1), staves);
+  s.staves[0].name = "Manual I";
+  s.staves[1].name = "II. Man.";
+  s.staves[2].name = "Pedal";
+  const OnKeyboards on(s, by_hand::village());
+  EXPECT_EQ(on.at(0, Role::right_hand, Rational{}), KeyboardIndex{0});
+  EXPECT_EQ(on.at(1, Role::left_hand, Rational{}), KeyboardIndex{1});
+  EXPECT_EQ(on.reason(1), "named II. Man.");
+  EXPECT_EQ(OnKeyboards(s, by_hand::village(), {{}, KeyboardIndex{0}}).reason(1), "as you said");
+  const Fit f = fitted(s);
+  EXPECT_EQ(f.manuals, (std::vector<std::string>{"manual I", "manual II"}));
+  EXPECT_EQ(f.staves[1].keyboard, KeyboardIndex{1});
+  s.staves[0].name = s.staves[1].name = "Manuals";
+  EXPECT_TRUE(manual_words(s, by_hand::village()).empty());
+}
+
+Organ one_manual() {
+  Organ o = by_hand::village();
+  o.keyboards.erase(o.keyboards.begin() + 1);
+  o.divisions[1].keyboard.reset();
+  o.divisions[2].keyboard = 1;
+  o.couplers.clear();
+  return o;
+}
+
+// Two voices in one octave that strike each other's held keys, as the upper parts of a trio do.
+std::vector<Played> trio() {
+  std::vector<Played> notes;
+  for (int bar = 0; bar < 8; ++bar) {
+    notes.push_back({67, Rational{4 * bar}, Rational{3}, 0});
+    for (Played p : by_hand::line({60, 67, 72, 67}, Rational{1}, 1)) {
+      p.onset += Rational{4 * bar};
+      notes.push_back(p);
+    }
+  }
+  return notes;
+}
+
+TEST(Fit, TwoHandsOnOneManualInOneAnothersWay) {
+  const Score s = by_hand::score(trio(), staves);
+  const Fit one = fitted(s, one_manual());
+  EXPECT_FALSE(one.fits);
+  const auto found = of(one, FitKind::two_manuals);
+  ASSERT_EQ(found.size(), 1U);
+  EXPECT_EQ(found[0].moment.at, Rational{1});
+  EXPECT_EQ(found[0].note, Note{67});
+  EXPECT_EQ(found[0].times, 16);  // each bar: G struck while held (beat 2), C above it (beat 3); G is free on beat 4
+  EXPECT_THAT(found[0].message, HasSubstr("holds 8 times, and the hands cross 8 times"));
+
+  // A console of two gives each hand its own, and says why; the user may overrule.
+  const Fit two = fitted(s);
+  EXPECT_TRUE(two.fits);
+  EXPECT_EQ(two.staves[1].keyboard, KeyboardIndex{1});
+  EXPECT_THAT(two.staves[1].reason, HasSubstr("same keys"));
+  FitWishes together;
+  together.keyboards = {KeyboardIndex{0}, KeyboardIndex{0}};
+  const Fit overruled = fitted(s, by_hand::village(), default_player(), together);
+  EXPECT_FALSE(overruled.fits);
+  EXPECT_THAT(of(overruled, FitKind::two_manuals)[0].remedies, Contains(HasSubstr("--stave 2=swell")));
+}
+
+TEST(Fit, OneKeyForBothHandsNowAndThenIsToldAndPlayed) {
+  std::vector<Played> notes = by_hand::line({72, 74, 76, 77, 79, 77, 76, 74, 72, 71, 72}, Rational{1}, 0);
+  notes.push_back({60, Rational{0}, Rational{4}, 0});
+  notes.push_back({60, Rational{2}, Rational{1}, 1});
+  const Fit f = fitted(by_hand::score(notes, staves), one_manual());
+  EXPECT_TRUE(f.fits);
+  ASSERT_EQ(of(f, FitKind::same_key).size(), 1U);
+  EXPECT_THAT(of(f, FitKind::same_key)[0].message, HasSubstr("left hand strikes C4 while the right hand holds it"));
+}
+
+TEST(Fit, TwoManualsMayBeAskedForInWords) {
+  for (const std::string title : {"Trio a 2 Clav. e Pedale", "For two manuals and pedal", "à deux claviers"}) {
+    Score s = by_hand::score(by_hand::line({60}, Rational{4}, 0), staves);
+    s.title = title;
+    EXPECT_TRUE(asks_for_two_manuals(s)) << title;
+  }
+  Score s = by_hand::score(by_hand::line({60}, Rational{4}, 0), staves);
+  s.title = "Two voluntaries for manuals";
+  EXPECT_FALSE(asks_for_two_manuals(s));
+}
+
 TEST(Fit, HandsOnTwoManualsAreApart) {
   Score s = by_hand::score(by_hand::line({60, 62, 64, 65, 67, 69, 71, 72}, Rational{1}, 0), staves);
   say(s, 1, 0, "Sw.");
@@ -164,6 +248,43 @@ TEST(Fit, DeadNotesOfTheDayAndHowOftenTheyAreWanted) {
   w.drawn = Registration{};
   w.drawn->stops.set(1);  // the Gedact alone: nothing dead is asked for
   EXPECT_TRUE(of(fitted(s, o, default_player(), w), FitKind::dead_note).empty());
+}
+
+// The Open Diapason's dead C is wanted from the Great's keys, from the pedals by their coupler, and (borrowed an octave
+// lower) by another stop: each way is told, and how often.
+TEST(Fit, DeadNotesByEveryRoute) {
+  Organ o = by_hand::village();
+  o.dead[0].insert(60 - 36 + 1);
+  StopPart lent;
+  lent.rank = 0;
+  lent.step = 12;  // a 4 ft drawn from the 8 ft rank
+  lent.to = Note{79};
+  Stop octave = o.stops[0];
+  octave.id = "gt-octave-4";
+  octave.name = "Octave";
+  octave.feet = {Feet{Rational{4}}};
+  octave.parts = {lent};
+  o.stops.push_back(octave);
+  std::vector<Played> notes = by_hand::line({60, 62, 60, 48}, Rational{1}, 0);
+  for (const Played& p : by_hand::line({60, 60, 48, 60}, Rational{1}, 2)) notes.push_back(p);
+  const auto found = of(fitted(by_hand::score(notes, staves), o), FitKind::dead_note);
+  ASSERT_EQ(found.size(), 2U);
+  EXPECT_THAT(found[0].message, HasSubstr("C4 of Open Diapason 8"));
+  EXPECT_THAT(found[0].message, HasSubstr("wants it 2 times, 3 times more through Great to Pedal"));
+  EXPECT_TRUE(found[0].if_drawn);
+  EXPECT_THAT(found[1].message, HasSubstr("C4 of Octave 4"));
+  EXPECT_THAT(found[1].message, HasSubstr("wants it once, once more through Great to Pedal"));
+}
+
+TEST(Fit, CouplersThatWouldRunOutAreToldWithoutARegistration) {
+  FitWishes w;
+  w.keyboards = {KeyboardIndex{1}};
+  const Score s = by_hand::score(by_hand::line({60, 79, 84, 91}, Rational{1}, 0), staves);
+  const auto found = of(fitted(s, by_hand::village(), default_player(), w), FitKind::coupler_runs_out);
+  ASSERT_EQ(found.size(), 1U);  // Swell Octave: the ranks end at G5, so keys above G4 have no octave
+  EXPECT_EQ(found[0].times, 2);
+  EXPECT_TRUE(found[0].if_drawn);
+  EXPECT_THAT(found[0].message, HasSubstr("Swell Octave brings nothing for keys from C6 to G6"));
 }
 
 TEST(Fit, CouplersThatRunOutOfPipes) {
@@ -209,6 +330,21 @@ TEST(Fit, TheSwellPedalAgainstABusyFoot) {
   Score still = by_hand::score({{43, Rational{0}, Rational{4}, 2}}, staves);
   still.directions = busy.directions;
   EXPECT_TRUE(of(fitted(still), FitKind::swell_and_feet).empty());
+  busy.directions.clear();
+  say(busy, 0, 0, "poco cresc.");
+  EXPECT_EQ(of(fitted(busy), FitKind::swell_and_feet).size(), 1U);
+}
+
+// Running sixteenths have no breath: the octave is changed at bars or after longer notes, not for the whole piece.
+TEST(Fit, RunningMusicIsCutAtABar) {
+  std::vector<int> midi(64, 84);
+  midi[34] = 93;
+  const auto found =
+      of(fitted(by_hand::score(by_hand::line(midi, Rational{1, 2}, 0), staves)), FitKind::outside_keyboard);
+  ASSERT_EQ(found.size(), 1U);
+  EXPECT_THAT(found[0].remedies,
+              Contains(HasSubstr("the phrase (bar 5, beat 1 to bar 5, beat 4 1/2) an octave lower")));
+  EXPECT_THAT(found[0].remedies, Contains(HasSubstr("no breath is near")));
 }
 
 TEST(Fit, NoPedals) {

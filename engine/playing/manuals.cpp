@@ -51,6 +51,9 @@ constexpr std::array names{
     Name{"positive", "Choir"},  Name{"ruckpositiv", "Choir"}, Name{"rp", "Choir"},
 };
 constexpr std::array<std::string_view, 4> numerals{"i", "ii", "iii", "iv"};
+constexpr std::array<std::string_view, 4> figures{"1", "2", "3", "4"};
+// "Manual I", "I. Man.": what makes a numeral a manual's.
+constexpr std::array<std::string_view, 5> callers{"man", "manual", "manuale", "clavier", "keyboard"};
 // Words after which, or before which, the name is that of a coupled or added division.
 constexpr std::array<std::string_view, 9> additions{"+",  "add",    "with",     "mit", "avec",
                                                     "to", "couple", "uncouple", "off"};
@@ -59,14 +62,6 @@ constexpr std::array<std::string_view, 5> couplings{"to", "coupled", "uncoupled"
 template <std::size_t N>
 bool among(const std::array<std::string_view, N>& list, std::string_view word) {
   return std::find(list.begin(), list.end(), word) != list.end();
-}
-
-std::vector<KeyboardIndex> manuals(const Organ& o) {
-  std::vector<KeyboardIndex> out;
-  for (std::size_t k = 0; k < o.keyboards.size(); ++k) {
-    if (!o.keyboards[k].pedal) out.push_back(static_cast<KeyboardIndex>(k));
-  }
-  return out;
 }
 
 std::optional<KeyboardIndex> named(const Organ& o, std::string_view manual) {
@@ -90,6 +85,17 @@ std::optional<KeyboardIndex> numbered(const Organ& o, std::size_t number) {
   return all[number];
 }
 
+// Which manual the numeral at `i` means, 0 up: "Manual II", "II. Man.", or a Roman numeral all by itself.
+std::optional<std::size_t> numeral_at(const std::vector<std::string>& words, std::size_t i) {
+  const bool called = (i > 0 && among(callers, words[i - 1])) || (i + 1 < words.size() && among(callers, words[i + 1]));
+  const auto roman = std::find(numerals.begin(), numerals.end(), words[i]);
+  if (roman != numerals.end() && (called || words.size() == 1))
+    return static_cast<std::size_t>(roman - numerals.begin());
+  const auto figure = std::find(figures.begin(), figures.end(), words[i]);
+  if (figure != figures.end() && called) return static_cast<std::size_t>(figure - figures.begin());
+  return std::nullopt;
+}
+
 // The manual a text sends to; the last named where it names several.
 std::optional<std::pair<std::string, std::optional<KeyboardIndex>>> manual_in(const Organ& o, std::string_view text) {
   std::optional<std::pair<std::string, std::optional<KeyboardIndex>>> out;
@@ -100,13 +106,10 @@ std::optional<std::pair<std::string, std::optional<KeyboardIndex>>> manual_in(co
     for (const Name& n : names) {
       if (n.word == words[i]) out = {std::string(n.manual), named(o, n.manual)};
     }
-    const auto numeral = std::find(numerals.begin(), numerals.end(), words[i]);
-    const bool called = i > 0 && (words[i - 1] == "man" || words[i - 1] == "manual" || words[i - 1] == "clavier");
-    const bool alone = words.size() == 1;
-    if (numeral != numerals.end() && (called || alone)) {
+    if (const auto number = numeral_at(words, i)) {
       std::string label = "manual ";
-      for (const char c : *numeral) label += static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
-      out = {label, numbered(o, static_cast<std::size_t>(numeral - numerals.begin()))};
+      for (const char c : numerals[*number]) label += static_cast<char>(std::toupper(static_cast<unsigned char>(c)));
+      out = {label, numbered(o, *number)};
     }
   }
   return out;
@@ -114,16 +117,50 @@ std::optional<std::pair<std::string, std::optional<KeyboardIndex>>> manual_in(co
 
 bool for_hands(const Stave& s) { return s.role != Role::feet && s.role != Role::not_played; }
 
+// "2 Clav.", "zwei Manuale", "deux claviers", "two manuals".
+bool says_two_manuals(std::string_view text) {
+  static constexpr std::array<std::string_view, 5> two{"2", "two", "zwei", "deux", "due"};
+  static constexpr std::array<std::string_view, 4> begins{"clav", "manual", "keyboard", "tastier"};
+  const std::vector<std::string> words = tokens(text);
+  for (std::size_t i = 0; i + 1 < words.size(); ++i) {
+    if (!among(two, words[i])) continue;
+    for (const std::string_view b : begins) {
+      if (words[i + 1].rfind(b, 0) == 0) return true;
+    }
+  }
+  return false;
+}
+
 }  // namespace
+
+std::vector<KeyboardIndex> manuals(const Organ& o) {
+  std::vector<KeyboardIndex> out;
+  for (std::size_t k = 0; k < o.keyboards.size(); ++k) {
+    if (!o.keyboards[k].pedal) out.push_back(static_cast<KeyboardIndex>(k));
+  }
+  return out;
+}
+
+bool asks_for_two_manuals(const Score& score) {
+  return says_two_manuals(score.title) ||
+         std::any_of(score.directions.begin(), score.directions.end(),
+                     [](const Direction& d) { return d.kind == Direction::Kind::words && says_two_manuals(d.text); });
+}
 
 std::vector<ManualWord> manual_words(const Score& score, const Organ& organ) {
   std::vector<ManualWord> out;
+  for (std::size_t i = 0; i < score.staves.size(); ++i) {
+    const Stave& stave = score.staves[i];
+    if (!for_hands(stave)) continue;
+    const auto found = manual_in(organ, stave.name);
+    if (found) out.push_back({0, {}, {}, static_cast<int>(i), stave.name, found->first, found->second, true});
+  }
   for (const Direction& d : score.directions) {
     if (d.kind != Direction::Kind::words) continue;
     if (d.stave >= 0 && !for_hands(score.staves[static_cast<std::size_t>(d.stave)])) continue;
     const auto found = manual_in(organ, d.text);
     if (!found) continue;
-    out.push_back({d.bar, d.at, written(score, d.bar, d.at), d.stave, d.text, found->first, found->second});
+    out.push_back({d.bar, d.at, written(score, d.bar, d.at), d.stave, d.text, found->first, found->second, false});
   }
   std::stable_sort(out.begin(), out.end(),
                    [](const ManualWord& a, const ManualWord& b) { return a.written < b.written; });
@@ -140,14 +177,17 @@ OnKeyboards::OnKeyboards(const Score& score, const Organ& organ,
     if (organ.keyboards[k].pedal) pedal_ = static_cast<KeyboardIndex>(k);
   }
   for (std::size_t i = 0; i < chosen.size() && i < puts_.size(); ++i) {
-    if (chosen[i]) puts_[i].push_back({Rational{}, *chosen[i]});
+    if (chosen[i]) puts_[i].push_back({Rational{}, *chosen[i], "as you said"});
   }
   const auto fixed = [&](std::size_t i) { return i < chosen.size() && chosen[i]; };
   for (const ManualWord& w : manual_words(score, organ)) {
     if (!w.keyboard) continue;
     for (std::size_t i = 0; i < puts_.size(); ++i) {
       const bool meant = w.stave < 0 ? for_hands(score.staves[i]) : w.stave == static_cast<int>(i);
-      if (meant && !fixed(i)) puts_[i].push_back({w.written, *w.keyboard});
+      if (!meant || fixed(i)) continue;
+      const std::string why =
+          w.name ? "named " + w.text : "\"" + w.text + "\" at bar " + score.bars[static_cast<std::size_t>(w.bar)].label;
+      puts_[i].push_back({w.written, *w.keyboard, why});
     }
   }
 }
@@ -161,6 +201,15 @@ std::optional<KeyboardIndex> OnKeyboards::at(int stave, Role role, Rational writ
     if (p.from <= written && pedal == (role == Role::feet)) out = p.keyboard;
   }
   return out;
+}
+
+std::string OnKeyboards::reason(int stave) const {
+  const auto& puts = puts_[static_cast<std::size_t>(stave)];
+  std::string why = "nothing in the copy says otherwise";
+  for (const Put& p : puts) {
+    if (p.from == Rational{}) why = p.why;
+  }
+  return why;
 }
 
 std::vector<std::pair<Rational, Rational>> OnKeyboards::apart(const Score& score) const {

@@ -9,19 +9,11 @@
 namespace calcant {
 namespace {
 
-// "2", "2 1/3", "1/2": a mixed number, as musicians read it.
-std::string mixed(Rational r) {
-  const std::int64_t whole = r.num() / r.den();
-  const Rational rest = r - Rational{whole};
-  if (rest == Rational{}) return fmt::format("{}", whole);
-  return whole == 0 ? to_string(rest) : fmt::format("{} {}", whole, to_string(rest));
-}
-
-std::string words_in_beats(const Moment& m, Rational beat_length) {
+std::string words_at(const Moment& m, Rational beat) {
   if (m.verse > 0) {
     return m.line > 0 ? fmt::format("v{}, line {}", m.verse, m.line) : fmt::format("v{}", m.verse);
   }
-  std::string text = fmt::format("bar {}, beat {}", m.bar, mixed(m.at / beat_length + Rational{1}));
+  std::string text = fmt::format("bar {}, beat {}", m.bar, beat_text(beat));
   if (m.line > 0) text = fmt::format("line {} ({})", m.line, text);
   if (m.pass == 2) text += ", second time";
   if (m.pass > 2) text += fmt::format(", time {}", m.pass);
@@ -37,12 +29,25 @@ std::vector<Turn>::const_iterator turn_at(const Score& s, Rational performed) {
 
 }  // namespace
 
-std::string words(const Moment& m) { return words_in_beats(m, Rational{1}); }
+std::string words(const Moment& m) { return words_at(m, m.at + Rational{1}); }
 
-std::string words(const Score& s, const Moment& m) {
-  const auto bar = static_cast<std::size_t>(m.bar_index);
-  const bool known = m.bar_index >= 0 && bar < s.bars.size() && s.bars[bar].beat_type > 0;
-  return words_in_beats(m, known ? Rational{4, s.bars[bar].beat_type} : Rational{1});
+std::string words(const Score& s, const Moment& m) { return words_at(m, beat(s, m)); }
+
+Rational beat(const Score& s, const Moment& m) {
+  const auto index = static_cast<std::size_t>(m.bar_index);
+  if (m.bar_index < 0 || index >= s.bars.size() || s.bars[index].beat_type <= 0) return m.at + Rational{1};
+  const Bar& bar = s.bars[index];
+  const Rational length{4, bar.beat_type};
+  const Rational full = length * Rational{bar.beats};
+  const Rational missing = bar.pickup && bar.length < full ? full - bar.length : Rational{};
+  return (m.at + missing) / length + Rational{1};
+}
+
+std::string beat_text(Rational beat) {
+  const std::int64_t whole = beat.num() / beat.den();
+  const Rational rest = beat - Rational{whole};
+  if (rest == Rational{}) return fmt::format("{}", whole);
+  return whole == 0 ? to_string(rest) : fmt::format("{} {}", whole, to_string(rest));
 }
 
 std::string_view word(Role r) {

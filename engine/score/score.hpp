@@ -40,6 +40,11 @@ struct Moment {
 
 // The same with beats counted in the time signature's own beats (dotted or not as it is printed: eighths in 6/8).
 [[nodiscard]] std::string words(const Score& s, const Moment& m);
+// The beat of a moment, 1 at the barline, in the time signature's own beats; a pick-up bar is counted from its end, so
+// that an upbeat to a bar of four is beat 4.
+[[nodiscard]] Rational beat(const Score& s, const Moment& m);
+// "2", "2 1/3": a beat as musicians read it.
+[[nodiscard]] std::string beat_text(Rational beat);
 
 // What a stave is played on; not_played: a singer's or another player's line in the file.
 enum class Role { right_hand, left_hand, either_hand, feet, not_played };
