@@ -64,6 +64,11 @@ class FeetChecker {
         tell(Kind::twice, m.note, fmt::format("{} has two marks at one time.", name(m.key)));
       }
     }
+    std::map<int, const FootMark*> struck;  // by key
+    for (const auto& [place, mark] : by_place_) {
+      if (!mark->held) struck[place.second] = mark;
+      else if (mark->fixed) held_as_fixed_.insert(struck[place.second]);
+    }
   }
 
   void covered(NoteId n) {
@@ -80,7 +85,8 @@ class FeetChecker {
   }
 
   void rules(const FootMark& m) {
-    if (m.fixed) return;  // the player may break the player's own rules
+    // The player may break the player's own rules; what could not be helped is told; a key held on is as it was struck.
+    if (m.fixed || m.booked || (m.held && m.obvious) || held_as_fixed_.count(&m) > 0) return;
     std::vector<FootUse> uses{m.use};
     if (m.becomes) uses.push_back(*m.becomes);
     static constexpr std::array<int, 5> sharps{1, 3, 6, 8, 10};
@@ -113,12 +119,15 @@ class FeetChecker {
     Rational from;
     Rational to;
     const FootMark* mark;
+    Rational struck;  // of a tied note: when its key went down
   };
   [[nodiscard]] std::vector<Held> held() const {
     std::vector<Held> out;
+    std::map<int, Rational> struck;  // by key
     for (const auto& [place, mark] : by_place_) {
       const Rational to = ends_.at(place);
-      if (place.first < to && !mark->becomes) out.push_back({mark->note, place.first, to, mark});
+      if (!mark->held) struck[place.second] = place.first;
+      if (place.first < to && !mark->becomes) out.push_back({mark->note, place.first, to, mark, struck[place.second]});
     }
     return out;
   }
@@ -146,7 +155,7 @@ class FeetChecker {
       std::erase_if(sounding, [&](const Held& o) { return o.to <= h.from; });
       for (const Held& o : sounding) {
         if (o.mark->use.foot != h.mark->use.foot || o.mark->key == h.mark->key) continue;
-        if (holds_both(*o.mark, *h.mark) || let_go(h.mark->use.foot, o.from, h.from)) continue;
+        if (holds_both(*o.mark, *h.mark) || let_go(h.mark->use.foot, std::min(o.struck, h.struck), h.from)) continue;
         tell(Kind::two_places, h.note,
              fmt::format("The {} foot is on {} and on {} at once.", word(h.mark->use.foot), name(o.mark->key),
                          name(h.mark->key)));
@@ -195,6 +204,7 @@ class FeetChecker {
   std::set<NoteId> left_out_;
   std::map<Place, Rational> ends_;  // of the written notes
   std::map<Place, const FootMark*> by_place_;
+  std::set<const FootMark*> held_as_fixed_;  // struck marks whose key is fixed where it is held on
   std::vector<FeetBreach> out_;
 };
 

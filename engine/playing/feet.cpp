@@ -235,7 +235,7 @@ class Marker {
     if (m.crossing == Crossing::behind) say(m, "crossing behind");
     if (m.slide) say(m, "slide");
     if (m.lets_go) say(m, "letting the key before go early");
-    if (m.booked) say(m, "this foot is wanted elsewhere");
+    if (m.booked) say(m, "this foot was not to be used here");
     if (term(i, FeetTerm::two_keys) > 0) say(m, "two keys under one foot");
     if (term(i, FeetTerm::other_foot) > 0) say(m, "change of feet");
     if (term(i, FeetTerm::other_part) > 0) say(m, "change of toe and heel");
@@ -288,7 +288,9 @@ void remark_on(const Score& score, const std::vector<PedalPress>& part, const Fe
         fmt::format("{} ({}{}).", what, places, count > 5 ? fmt::format(" and {} more", count - 5) : ""));
   };
   tell(FeetTerm::early, "A key must be let go before its time to reach the next");
-  tell(FeetTerm::not_free, "A foot is wanted here that is booked elsewhere (swell pedal or accessory)");
+  tell(FeetTerm::not_free, out.style == FeetStyle::left_foot_only
+                               ? "The left foot alone cannot do it, and the right helps"
+                               : "A foot is wanted here that is booked elsewhere (swell pedal or accessory)");
 }
 
 }  // namespace
