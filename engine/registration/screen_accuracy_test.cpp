@@ -12,8 +12,8 @@ TEST(ScreenOnDemosSlow, WithinTwoPercentOfTheFullModel) {
   for (const char* folder : {"demo/chapel", "demo/village", "demo/town"}) {
     const auto read = read_organ_folder(folder);
     ASSERT_TRUE(read) << folder;
-    const ScreenCheck check = check_screen(read->organ, 40, 25, 3);
-    EXPECT_GT(check.states, 800) << folder;
+    const ScreenCheck check = check_screen(read->organ, 20, 25, 3);
+    EXPECT_GT(check.states, 400) << folder;
     EXPECT_LE(check.worst, .02) << folder << ": " << check.at;
     EXPECT_LE(check.worst_phons, .3) << folder;
   }

@@ -12,7 +12,7 @@ void screen_error(benchmark::State& state, const char* demo) {
   if (!folder) return state.SkipWithError("the demo organ is not here");
   ScreenCheck check;
   for (auto _ : state) {
-    check = check_screen(folder->organ, 400, 25, 7);
+    check = check_screen(folder->organ, 460, 25, 7);
     benchmark::DoNotOptimize(check.states);
   }
   state.counters["states"] = check.states;
@@ -20,7 +20,7 @@ void screen_error(benchmark::State& state, const char* demo) {
   state.counters["rms_percent"] = 100 * check.rms;
   state.counters["worst_phon"] = check.worst_phons;
   state.counters["worst_brightness_percent"] = 100 * check.worst_bright;
-  state.SetLabel(check.at);
+  state.SetLabel(check.at + (check.refused.empty() ? "" : "; refused: " + check.refused));
 }
 BENCHMARK_CAPTURE(screen_error, chapel, "demo/chapel")->Iterations(1)->Repetitions(1)->Unit(benchmark::kSecond);
 BENCHMARK_CAPTURE(screen_error, village, "demo/village")->Iterations(1)->Repetitions(1)->Unit(benchmark::kSecond);

@@ -19,7 +19,8 @@ struct ScreenCheck {
   double rms = 0;
   double worst_bright = 0;
   double worst_phons = 0;
-  std::string at;  // where the worst is: linking, stops, keys
+  std::string refused;  // why a chord could not be used, the last such
+  std::string at;       // where the worst is: linking, stops, keys
 };
 
 // Chords of 1 to 10 keys, up to two of them in the pedal, half of the manual's keys on a second manual now and then; all
@@ -54,8 +55,16 @@ inline ScreenCheck check_screen(const Organ& organ, int chords, int per_chord, s
       }
     }
     const KeysDown one[] = {down};
-    const auto space = Space::make(organ, one);
-    if (!space) return out;
+    // Six couplers at a time, so that their settings stay few; over all chords every one has its turn.
+    Registration forbidden;
+    for (std::size_t k = 0; k < organ.couplers.size(); ++k) forbidden.couplers.set(k);
+    for (int k = 0; k < 6 && !organ.couplers.empty(); ++k)
+      forbidden.couplers.reset(static_cast<std::size_t>(random.below(static_cast<int>(organ.couplers.size()))));
+    const auto space = Space::make(organ, one, forbidden);
+    if (!space) {
+      out.refused = space.error().message;
+      continue;
+    }
     auto patterns = Patterns::make(*space, nave, 0);
     if (!patterns) return out;
     std::size_t linking = 0;
@@ -85,7 +94,7 @@ inline ScreenCheck check_screen(const Organ& organ, int chords, int per_chord, s
       if (pipes.size() == 0) continue;
       Registration drawn;
       drawn.box = box;
-      const auto full = fine.hear(nave.lines(pipes, drawn));
+      const auto full = fine.hear(condensed(nave.lines(pipes, drawn), Cents{1}));  // a full organ has too many
       if (!full) return out;
       const Screened quick = patterns->screen().screen(sum);
       const double off = quick.sones / full->loudness.sones.value() - 1;

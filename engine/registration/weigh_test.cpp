@@ -80,6 +80,12 @@ TEST(Weigh, DrawsSayWhatHolds) {
   EXPECT_NE(verdict(of(w, "Open Diapason 8")), "depends on assumed levels");
   const auto again = weighed("Open Diapason 8, Principal 4", "Great:C4,E4,G4", 40);
   EXPECT_EQ(again.phon_95, w.phon_95);
+  const auto on_three = weigh(nave(), *parse_registration(village(), "Open Diapason 8, Principal 4"),
+                              *parse_keys(village(), "Great:C4,E4,G4"), {40, 1}, Work{3});
+  ASSERT_TRUE(on_three);
+  EXPECT_EQ(on_three->phon_95, w.phon_95);
+  for (std::size_t i = 0; i < w.knobs.size(); ++i)
+    EXPECT_EQ(on_three->knobs[i].verdict_holds, w.knobs[i].verdict_holds);
 }
 
 // A chorus reed tops the Great and stands well over the Swell's oboe (common practice, no source).
@@ -95,6 +101,22 @@ TEST(Weigh, TheTrumpetTopsTheGreat) {
   const double trumpet = phons("Great: Trumpet 8", "Great:C4,E4,G4");
   EXPECT_GT(trumpet, phons("Great: Open Diapason I 8", "Great:C4,E4,G4"));
   EXPECT_GT(trumpet, phons("Swell: Oboe 8", "Swell:C4,E4,G4") + 3);
+}
+
+// Ten keys on everything a large organ has are more lines than the ear model takes at once.
+TEST(Weigh, AFullOrganCanBeWeighed) {
+  const auto folder = read_organ_folder("demo/town");
+  ASSERT_TRUE(folder);
+  const Listening listening{folder->organ, usual_condition(folder->organ)};
+  Registration all;
+  all.box.fill(1);
+  for (std::size_t s = 0; s < folder->organ.stops.size(); ++s) all.stops.set(s);
+  for (std::size_t c = 0; c < folder->organ.couplers.size(); ++c)
+    if (!folder->organ.couplers[c].unison_off) all.couplers.set(c);
+  const auto down = parse_keys(folder->organ, "Great:C3,E3,G3,C4,E4,G4,C5,E5,G5 Pedal:C2");
+  const auto w = weigh(listening, all, *down, {0, 1}, Work{});
+  ASSERT_TRUE(w) << sentence(w.error());
+  EXPECT_GT(w->pipes, 500);
 }
 
 TEST(Weigh, RefusesSilence) {
