@@ -19,8 +19,9 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['test/browser/**/*.test.ts'],
-          testTimeout: 120_000,
-          hookTimeout: 120_000,
+          // A debug build on a busy machine takes minutes for what a release build does in seconds.
+          testTimeout: 500_000,
+          hookTimeout: 900_000,
           // One organ folder, one desk, one browser at a time: two cores, and pictures that come out alike.
           fileParallelism: false,
         },

@@ -17,6 +17,10 @@ export class Trouble extends Error {
   get outOfReach(): boolean {
     return this.status === 0;
   }
+  /** It may go another time as it is: the desk is gone, busy, or was started again and this browser has not been told. */
+  get passes(): boolean {
+    return [0, 401, 403, 500, 503].includes(this.status);
+  }
 }
 
 export const outOfReachWords =

@@ -124,7 +124,7 @@ export class BoardDesk {
       if (said !== '') changed(said, saved.undo, () => void this.load());
     } catch (e) {
       this.clash = e instanceof Trouble && e.status === 409;
-      this.saving = e instanceof Trouble && e.outOfReach ? 'out of reach' : 'typing';
+      this.saving = e instanceof Trouble && e.passes ? 'out of reach' : 'typing';
       this.trouble = words(e);
       if (this.saving === 'out of reach') this.#timer = setTimeout(() => void this.save(said), 5000);
     }

@@ -47,7 +47,7 @@ async function handInNow(told: (key: string, answer: FaultsChanged) => void): Pr
       told(key, await ask<FaultsChanged>('POST', '/api/faults', { body: { key, ...value.wish } satisfies FaultWish }));
       return 'taken';
     } catch (e) {
-      if (!(e instanceof Trouble) || e.outOfReach || e.status >= 500) return 'out of reach';
+      if (!(e instanceof Trouble) || e.passes) return 'out of reach';
       refused[key] = e.message;
       return 'refused';
     }

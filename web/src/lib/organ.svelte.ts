@@ -1,7 +1,7 @@
 // The organ of this desk, asked for once and kept; asked for again when its file or its book has changed.
 import { get, Trouble, words } from './api';
 import { whenChanged } from './tasks.svelte';
-import type { Desk, OrganAnswer, OrganShown, Refusal } from './types';
+import type { OrganAnswer, OrganFile, OrganShown, Refusal } from './types';
 
 const known = $state<{ answer: OrganAnswer | null; trouble: string; none: boolean; problem: Refusal | null; asked: boolean }>({
   answer: null,
@@ -33,15 +33,16 @@ export async function loadOrgan(afresh = false): Promise<void> {
   }
 }
 
-// No organ yet and a file that cannot be read are told apart by the desk.
+// No organ yet and a file that cannot be read are told apart by asking for the file itself.
 async function askWhy(e: unknown): Promise<void> {
-  const refused = e instanceof Trouble && (e.status === 409 || e.status === 422 || e.status === 404);
+  Object.assign(known, { none: false, problem: null, trouble: words(e) });
+  if (e instanceof Trouble && e.passes) setTimeout(() => known.trouble !== '' && void loadOrgan(true), 5000);
+  if (!(e instanceof Trouble) || ![404, 409, 422].includes(e.status)) return;
   try {
-    const desk = refused ? await get<Desk>('/api/desk') : null;
-    known.none = desk !== null && desk.organ === null && desk.problem === null;
-    known.problem = desk?.problem ?? null;
-    known.trouble = known.none || known.problem ? '' : words(e);
-  } catch (again) {
-    known.trouble = words(again);
+    const file = await get<OrganFile>('/api/organ/file');
+    if (file.faults.length > 0) Object.assign(known, { problem: { message: e.message, where: e.where, faults: file.faults }, trouble: '' });
+  } catch (no) {
+    if (no instanceof Trouble && no.status === 404) Object.assign(known, { none: true, trouble: '' });
+    else known.trouble = words(no);
   }
 }

@@ -2,12 +2,12 @@
 import type { components } from './contract';
 
 type Schemas = components['schemas'];
-export type Desk = Schemas['Desk'];
 export type OrganAnswer = Schemas['Organ'];
 export type OrganShown = Schemas['Specification'];
 export type Division = OrganShown['divisions'][number];
 export type Stop = Schemas['Stop'];
 export type Figures = Schemas['Figures'];
+export type OrganFile = Schemas['OrganFile'];
 export type FileFault = Schemas['FileFault'];
 export type Draft = Schemas['Draft'];
 export type Answers = Schemas['Answers'];

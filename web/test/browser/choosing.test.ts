@@ -40,12 +40,12 @@ describe('choosing', () => {
     await page.goto(`${desk.origin}/choosing?draw=Open+Diapason+8`);
     await page.getByRole('button', { name: 'Listen' }).click({ timeout: 30_000 });
     const audio = page.locator('audio');
-    await audio.first().waitFor({ timeout: 90_000 });
+    await audio.first().waitFor({ timeout: 400_000 });
     await expect.poll(() => audio.first().evaluate((a: HTMLAudioElement) => a.duration), { timeout: 20_000 }).toBeGreaterThan(3);
     await page.getByRole('button', { name: 'Hold this to compare' }).click();
     await page.getByLabel('Clarabella 8').check();
     await page.getByRole('button', { name: 'Compare with what is held' }).click({ timeout: 30_000 });
-    await expect.poll(() => page.locator('audio[aria-label^="What is held"]').count(), { timeout: 90_000 }).toBe(1);
+    await expect.poll(() => page.locator('audio[aria-label^="What is held"]').count(), { timeout: 400_000 }).toBe(1);
     await context.close();
   });
 

@@ -64,6 +64,7 @@ describe('a fault', () => {
     await page.goto(`${desk.origin}/fault`);
     await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
     await page.getByRole('heading', { name: 'One open fault' }).waitFor();
+    await expect.poll(() => page.evaluate(async () => (await caches.match('/api/organ')) !== undefined)).toBe(true);
     await desk.kill();
     for (const name of ['Great', 'Principal 4', 'C sharp 4', /^Ciphers/, /^Now and then/]) await page.getByRole('button', { name }).first().click();
     await page.getByRole('heading', { name: 'Waiting in this browser' }).waitFor();
@@ -81,7 +82,7 @@ describe('a fault', () => {
     await third.goto(`${desk.origin}/fault`);
     await third.getByRole('heading', { name: '2 open faults' }).waitFor();
     await expect.poll(async () => third.getByText('Waiting in this browser').count()).toBe(0);
-    expect(await third.getByText('Great: Principal 4, C#4: cipher').count()).toBe(1);
+    expect(await third.getByRole('listitem').filter({ hasText: 'Great: Principal 4, C#4: cipher' }).count()).toBe(1);
     await context.close();
   });
 

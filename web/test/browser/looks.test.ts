@@ -16,15 +16,16 @@ beforeAll(async () => {
   for (const names of [['Pedal', 'Bourdon 16', 'F sharp 2', /^Dead/, /^When cold/], ['Swell', 'Oboe 8', 'The whole stop', /^Out of tune/, /^Always/]]) {
     await page.goto(`${desk.origin}/fault`);
     for (const name of names) await page.getByRole('button', { name }).first().click();
+    await page.getByText('In the book:').waitFor();
   }
   await page.goto(`${desk.origin}/sunday/${sunday}`);
   await page.getByRole('button', { name: /^Copy/ }).click();
   await page.getByText('Saved.').waitFor();
   await page.getByRole('button', { name: 'Make the sheet' }).click();
-  await page.getByRole('heading', { name: 'The sheet' }).waitFor({ timeout: 90_000 });
+  await page.getByRole('heading', { name: 'The sheet' }).waitFor({ timeout: 400_000 });
   await page.goto(`${desk.origin}/piece/voluntary-in-d.musicxml/score`);
   await page.getByRole('button', { name: 'Work it out' }).click();
-  await page.getByRole('button', { name: 'Work it out again' }).waitFor({ timeout: 110_000 });
+  await page.getByRole('button', { name: 'Work it out again' }).waitFor({ timeout: 400_000 });
   await context.close();
 });
 afterAll(async () => {
@@ -58,7 +59,7 @@ const sizes = [
 ] as const;
 
 describe.each(['day', 'loft'] as const)('by %s', (light) => {
-  it.each(sizes)('%i × %i', { timeout: 240_000 }, async (width, height) => {
+  it.each(sizes)('%i × %i', { timeout: 600_000 }, async (width, height) => {
     const { page, context, complaints } = await openTab(browser, desk, { width, height, light });
     const wrong: string[] = [];
     for (const [name, path, ready] of states) {
@@ -75,7 +76,7 @@ describe.each(['day', 'loft'] as const)('by %s', (light) => {
   });
 });
 
-it('letters twice as large still fit, and nothing is read by colour alone', { timeout: 120_000 }, async () => {
+it('letters twice as large still fit, and nothing is read by colour alone', { timeout: 500_000 }, async () => {
   // 200 % zoom of a 1280 window is a window of 640 with the same letters.
   const { page, context } = await openTab(browser, desk, { width: 640, height: 400 });
   for (const [, path, ready] of states) {

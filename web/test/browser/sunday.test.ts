@@ -45,7 +45,7 @@ describe('Sunday', () => {
     const file = join(desk.folder, 'services', `${day}.toml`);
     await expect.poll(() => existsSync(file) && readFileSync(file, 'utf8').includes('Old Hundredth')).toBe(true);
     await walk.do(page.getByRole('button', { name: 'Make the sheet' }).click());
-    await page.getByRole('heading', { name: 'The sheet' }).waitFor({ timeout: 90_000 });
+    await page.getByRole('heading', { name: 'The sheet' }).waitFor({ timeout: 400_000 });
     const sheet = page.getByRole('region', { name: 'The sheet as it prints' });
     await sheet.getByText('Melita').first().waitFor();
     walked('Four hymns typed and a sheet in hand', walk);
