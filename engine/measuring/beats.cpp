@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <complex>
 #include <numbers>
 #include <vector>
 
@@ -10,7 +9,7 @@
 
 namespace calcant::measuring {
 
-std::optional<Second> second_comb(const PitchFit& fit) {
+std::optional<Second> second_comb(const PitchFit& fit, Bench& bench) {
   const std::size_t frames = fit.course.frames();
   const double hop = fit.course.hop;
   const double seconds = static_cast<double>(frames) * hop;
@@ -18,13 +17,17 @@ std::optional<Second> second_comb(const PitchFit& fit) {
   // Relative swelling of each harmonic, and the variance noise alone gives one frame of it.
   struct Swell {
     int k;
-    std::vector<double> a;
+    std::vector<float> line;  // of its swelling, by the frequencies of the transform
     double noise;
   };
+  // Four times as many points as frames: the lines between two of them are lower by 3 % at most.
+  const std::size_t size = 2 * power_of_two_from(2 * frames);
+  Fft& fft = bench.fft(size);
+  std::vector<float> a(size, 0.0F);
   std::vector<Swell> swells;
   for (std::size_t k = 0; k < fit.amplitude.size(); ++k) {
     if (!fit.used[k]) continue;
-    Swell s{static_cast<int>(k + 1), {}, 0.0};
+    Swell s{static_cast<int>(k + 1), std::vector<float>(size / 2 + 1), 0.0};
     double mean = 0.0;
     for (const auto z : fit.course.z[k]) mean += static_cast<double>(std::abs(z));
     mean /= static_cast<double>(frames);
@@ -32,8 +35,10 @@ std::optional<Second> second_comb(const PitchFit& fit) {
       // A Hann window over the stretch keeps slow settling out of the beat's place.
       const double w =
           1.0 - std::cos(2.0 * std::numbers::pi * (static_cast<double>(n) + 0.5) / static_cast<double>(frames));
-      s.a.push_back((static_cast<double>(std::abs(fit.course.z[k][n])) / mean - 1.0) * w);
+      a[n] = static_cast<float>((static_cast<double>(std::abs(fit.course.z[k][n])) / mean - 1.0) * w);
     }
+    const auto bins = fft.transform(a);
+    for (std::size_t i = 0; i < bins.size(); ++i) s.line[i] = 2.0F * std::abs(bins[i]) / static_cast<float>(frames);
     s.noise = fit.noise[k] * 1.5 / (2.0 * hop) / (mean * mean) * 2.0;
     swells.push_back(std::move(s));
   }
@@ -56,14 +61,8 @@ std::optional<Second> second_comb(const PitchFit& fit) {
     for (const Swell& s : swells) {
       const double at = f * s.k;
       if (at > fastest || at * seconds < 1.6) continue;
-      const std::complex<double> by = std::polar(1.0, 2.0 * std::numbers::pi * at * hop);
-      std::complex<double> turn = 1.0;
-      std::complex<double> total = 0.0;
-      for (std::size_t n = 0; n < frames; ++n) {
-        total += s.a[n] * turn;
-        turn *= by;
-      }
-      const double line = 2.0 * std::abs(total) / static_cast<double>(frames);
+      const auto bin = static_cast<std::size_t>(std::lround(at * hop * static_cast<double>(size)));
+      const double line = static_cast<double>(s.line[std::min(bin, size / 2)]);
       // Swell of at least 0.03 (a second 30 dB down) and 5 times what noise gives.
       const double floor = std::sqrt(s.noise * 2.0 / static_cast<double>(frames)) * 5.0;
       const double share = std::min(1.0, line / std::max(0.03, floor) / 2.0);

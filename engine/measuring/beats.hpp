@@ -13,6 +13,6 @@ struct Second {
 };
 // A second comb shows at harmonic k as a line k times as far from the first's, and makes its amplitude swell k times as
 // fast; wander of the wind moves phase, not amplitude, and a tremulant moves all harmonics at one rate.
-[[nodiscard]] std::optional<Second> second_comb(const PitchFit& fit);
+[[nodiscard]] std::optional<Second> second_comb(const PitchFit& fit, Bench& bench);
 
 }  // namespace calcant::measuring

@@ -120,13 +120,14 @@ Coarse coarse_comb(const Surroundings& s, double expected, double range, int har
   best.frequency = expected;
   for (int i = -steps; i <= steps; ++i) {
     const double f = expected * std::exp2(i * step / 1200.0);
-    double score = 0.0;
+    // The sum of logarithms as that of a product: at most 16 factors of a million. No harmonic counts for more than 60 dB:
+    // one line of hum must not outweigh a comb.
+    double product = 1.0;
     for (int k = 1; k <= harmonics; ++k) {
       const double floor = 2.0 * noise[static_cast<std::size_t>(k - 1)] * s.noise_bandwidth + 1e-20;
-      // No harmonic counts for more than 60 dB: one line of hum must not outweigh a comb.
-      score += std::min(13.8, std::log1p(s.at(k * f) / floor));
+      product *= std::min(1e6, 1.0 + s.at(k * f) / floor);
     }
-    score /= harmonics;
+    const double score = std::log(product) / harmonics;
     if (score > best.score) best = {f, score};
   }
   return best;

@@ -258,7 +258,7 @@ void measure_note(const NoteTask& task, MeasuredNote& note, Bench& bench) {
     note.speech->chiff = Decibels{decibels((onset - std::max(during, before)) / (power / 2.0))};
 
   if (task.companions.empty())
-    if (const auto second = second_comb(*fit)) {
+    if (const auto second = second_comb(*fit, bench)) {
       note.pipes_heard = 2;
       note.beat = HeardBeat{Hertz{second->hertz}, interval(Hertz{f0}, Hertz{f0 + second->hertz}), Decibels{second->db}};
     }

@@ -1,7 +1,9 @@
-// Accuracy and speed beside general-purpose pitch programs, on the same invented audio in the same run.
+// Accuracy and speed beside general-purpose pitch programs, on the same invented audio in the same run. "speed" as first
+// word leaves the accuracy out.
 //
-// aubio's aubiopitch is used as a separate program where it is installed and left out, saying so, where it is not. It
-// gives frames, not answers for a note: the fair comparison is the median of its frames over the stretch we listen to.
+// aubio's aubiopitch and Praat are used as separate programs where they are installed and left out, saying so, where they
+// are not. They give frames, not answers for a note: the fair comparison is the median of their frames over the stretch we
+// listen to.
 #include <fmt/format.h>
 #include <sys/resource.h>
 #include <unistd.h>
@@ -81,6 +83,26 @@ std::vector<std::pair<double, double>> peer(const std::filesystem::path& wav, co
   return frames;
 }
 
+// The same of Praat (autocorrelation, its own settings but for the range of 15 to 8500 Hz).
+std::vector<std::pair<double, double>> praat(const std::filesystem::path& wav) {
+  std::vector<std::pair<double, double>> frames;
+  const auto script = wav.parent_path() / "pitch.praat";
+  std::ofstream(script) << "form Pitch\n sentence File\nendform\nRead from file: file$\n"
+                           "To Pitch (ac): 0, 15, 15, \"yes\", 0.03, 0.45, 0.01, 0.35, 0.14, 8500\n"
+                           "n = Get number of frames\nfor i to n\n t = Get time from frame number: i\n"
+                           " f = Get value in frame: i, \"Hertz\"\n if f <> undefined\n"
+                           "  appendFile: file$ + \".txt\", t, \" \", f, newline$\n endif\nendfor\n";
+  const auto out = wav.string() + ".txt";
+  std::filesystem::remove(out);
+  const std::string command = fmt::format("praat --run '{}' '{}' >/dev/null 2>&1", script.string(), wav.string());
+  if (std::system(command.c_str()) != 0) return frames;
+  std::ifstream in(out);
+  double t = 0.0;
+  double f = 0.0;
+  while (in >> t >> f) frames.emplace_back(t, f);
+  return frames;
+}
+
 struct Method {
   const char* name;
   int buffer;
@@ -93,11 +115,14 @@ std::string cents(double error) {
 
 }  // namespace
 
-int main() {
+int main(int argc, char** argv) {
+  const bool speed_only = argc > 1 && std::string(argv[1]) == "speed";
   const auto folder = std::filesystem::temp_directory_path() / fmt::format("calcant-peers-{}", ::getpid());
   std::filesystem::create_directories(folder);
   const auto wav = folder / "sound.wav";
   const bool have_peer = std::system("command -v aubiopitch >/dev/null 2>&1") == 0;
+  const bool have_praat = std::system("command -v praat >/dev/null 2>&1") == 0;
+  if (!have_praat) fmt::print("praat is not installed: left out\n");
   if (!have_peer) fmt::print("aubiopitch is not installed: Calcant's own figures only\n");
   const std::vector<Method> methods{
       {"fcomb", 8192, 2048}, {"mcomb", 4096, 1024}, {"yin", 4096, 1024}, {"yinfft", 4096, 1024}};
@@ -109,7 +134,7 @@ int main() {
       "pipe.\n");
   fmt::print("{:28} {:>8} {:>8} {:>7}", "case (principal, 4 s)", "Hz", "Calcant", "±");
   for (const auto& m : methods) fmt::print(" {:>8}", m.name);
-  fmt::print("\n");
+  fmt::print(" {:>8}\n", have_praat ? "praat" : "");
   struct Kind {
     const char* name;
     double white, brown, wander;
@@ -119,7 +144,7 @@ int main() {
   for (const Kind& kind :
        {Kind{"dry, white noise -20 dB", -20, -200, 0, false}, Kind{"dry, brown noise -15 dB", -200, -15, 0, false},
         Kind{"church, brown noise -15 dB", -200, -15, 0, true}, Kind{"wind wandering 1 cent", -40, -200, 1, false}}) {
-    if (kind.room && response.empty()) continue;
+    if (speed_only || (kind.room && response.empty())) continue;
     for (const double f : {32.7, 65.4, 130.8, 261.6, 1046.5, 4186.0}) {
       invented::Pipe p;
       p.hertz = f * std::exp2(7.0 / 1200.0);
@@ -147,15 +172,16 @@ int main() {
         fmt::print(" {:>8} {:>7}", "none", "");
       }
       const double truth = p.hertz * std::exp2(invented::mean_cents(course, from - p.on, to - p.on) / 1200.0);
-      if (have_peer) {
-        write_wav(wav, sound);
-        for (const auto& m : methods) {
-          std::vector<double> inside;
-          for (const auto& [t, hz] : peer(wav, m.name, m.buffer, m.hop))
-            if (t >= from && t <= to && hz > 0.0) inside.push_back(hz);
-          fmt::print(" {}", inside.empty() ? "    none" : cents(1200.0 * std::log2(measuring::median(inside) / truth)));
-        }
-      }
+      write_wav(wav, sound);
+      const auto show = [&](const std::vector<std::pair<double, double>>& frames) {
+        std::vector<double> inside;
+        for (const auto& [t, hz] : frames)
+          if (t >= from && t <= to && hz > 0.0) inside.push_back(hz);
+        fmt::print(" {}", inside.empty() ? "    none" : cents(1200.0 * std::log2(measuring::median(inside) / truth)));
+      };
+      if (have_peer)
+        for (const auto& m : methods) show(peer(wav, m.name, m.buffer, m.hop));
+      if (have_praat) show(praat(wav));
       fmt::print("\n");
     }
   }
