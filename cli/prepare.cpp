@@ -48,6 +48,7 @@ Result<PrepareRequest> request_of(const Given& given) {
   r.singers = *singers;
   r.never = given.all("--not");
   r.preview = !given.has("--no-preview");
+  r.every_foot = given.has("--all-feet");
   return r;
 }
 
@@ -75,9 +76,10 @@ Command prepare_command() {
   c.about =
       "Makes a registration plan that two hands and two feet can carry out on this organ, and writes into the folder "
       "--out: "
-      "cues.html (a cue sheet to print: one side in 14 point, reasons on the back), plan.json, and where there is a "
-      "score "
-      "marked.musicxml (the score with the registration written in) and preview.flac.\n"
+      "cues.html (a cue sheet to print: one side in 14 point, reasons on the back), pencilling.txt and .html (the "
+      "changes to "
+      "pencil into a paper copy), plan.json, and where there is a score marked.musicxml (the score with registration, "
+      "manuals and feet written in) and preview.flac.\n"
       "What is to be prepared is a score (MusicXML, plain or packed, or MIDI), or without any score --hymn with tune, "
       "key, metre or "
       "number of lines, and verses; or a hymn board, --service sunday.toml. Where nothing else is said a hymn is "
@@ -96,6 +98,7 @@ Command prepare_command() {
         {"--number", "NUMBER", "as on the hymn board", ""},
         {"--singers", "N", "how many sing [40]", ""},
         {"--not", "STOP", "a stop or coupler never to be drawn", "", {}, false, true},
+        {"--all-feet", "", "every foot mark in the marked copy, not only those that are not obvious"},
         {"--no-preview", "", "leave out the sound"}},
        day_options(),
        place_options()});

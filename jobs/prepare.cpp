@@ -15,13 +15,13 @@
 #include "engine/score/lines.hpp"
 #include "engine/sound/render.hpp"
 #include "files/audio/writer.hpp"
-#include "files/musicxml/marked.hpp"
-#include "files/pages/abbreviations.hpp"
 #include "files/pages/cue_sheet.hpp"
+#include "files/pages/pencilling.hpp"
 #include "files/service/service.hpp"
 #include "files/words/words.hpp"
 #include "jobs/hymn_words.hpp"
 #include "jobs/json.hpp"
+#include "jobs/marked_copy.hpp"
 #include "jobs/read_score.hpp"
 #include "jobs/sha256.hpp"
 #include "jobs/text_file.hpp"
@@ -444,7 +444,16 @@ class Job {
     }
     if (auto w = write("cues.html", cue_sheet_html(context_.organ, plan_, sheet), "cue sheet; reasons on its back"); !w)
       return w;
+    if (auto list = write_pencilling(); !list) return list;
     return write("plan.json", write_plan(context_.organ, out_.file), "the plan, for Calcant and other programs");
+  }
+
+  Result<void> write_pencilling() {
+    std::vector<const Score*> by_item(plan_.items.size(), nullptr);
+    for (const Sounded& s : scores_) by_item[static_cast<std::size_t>(s.item)] = &s.read.score;
+    const std::vector<Pencilling> lists = pencilling(context_.organ, plan_, by_item);
+    if (auto w = write("pencilling.txt", pencilling_text(lists), "what to pencil into a paper copy"); !w) return w;
+    return write("pencilling.html", pencilling_html(context_.organ, lists), "the same, to print");
   }
 
   // The first file of a kind keeps the plain name; a service's further scores carry their item's number.
@@ -457,49 +466,16 @@ class Job {
       out_.remarks.push_back("A MIDI file has no notation to mark, so there is no marked copy.");
       return {};
     }
-    std::vector<musicxml::Mark> marks;
-    const Organ& organ = context_.organ;
-    const Item& item = plan_.items[static_cast<std::size_t>(s.item)];
-    const auto mark = [&](std::string text, int bar, Rational at) {
-      musicxml::Mark m;
-      m.kind = musicxml::Mark::Kind::registration;
-      m.text = std::move(text);
-      m.bar = bar;
-      m.at = at;
-      marks.push_back(std::move(m));
-    };
-    std::string start;
-    for (const Knob k : knobs(organ, item.sections.front().drawn)) {
-      if (k.kind == Knob::Kind::stop) {
-        const auto d = static_cast<std::size_t>(organ.stops[static_cast<std::size_t>(k.index)].division);
-        start += fmt::format("{}{} {}", start.empty() ? "" : ", ", short_division(organ.divisions[d].name),
-                             short_name(organ, k));
-      } else {
-        start += fmt::format("{}{}", start.empty() ? "" : ", ", short_name(organ, k));
-      }
+    const Tempo tempo(s.read.score, s.settings.quarters_per_minute, s.settings.tempo);
+    const auto feet = feet_in_plan(context_.organ, plan_, s.item, s.read.score, player_, tempo);
+    if (feet) {
+      for (const std::string& r : feet->remarks) out_.remarks.push_back("Feet: " + r);
     }
-    mark(start, 0, Rational{0});
-    for (const Cue& c : plan_.cues) {
-      if (c.item != s.item || !c.window) continue;
-      std::string text;
-      if (c.moment.verse > 0) text = fmt::format("to v{}: ", c.moment.verse + 1);
-      std::string what;
-      for (const Knob k : c.draw) what += fmt::format("{}+ {}", what.empty() ? "" : "  ", short_name(organ, k));
-      for (const Knob k : c.put_in) what += fmt::format("{}off {}", what.empty() ? "" : "  ", short_name(organ, k));
-      for (const BoxSetting b : c.boxes)
-        what += fmt::format("{}box {}", what.empty() ? "" : "  ",
-                            b.opening <= 0.01F   ? "shut"
-                            : b.opening >= 0.99F ? "open"
-                                                 : "half open");
-      if (c.go_to && c.go_to->right) {
-        what += fmt::format("{}{}", what.empty() ? "" : "  ",
-                            short_division(organ.keyboards[static_cast<std::size_t>(*c.go_to->right)].name));
-      }
-      mark(text + what, c.moment.bar_index, c.moment.at);
-    }
-    auto marked = musicxml::write_marked(s.read.bytes, marks);
+    const auto marked =
+        marked_copy(context_.organ, plan_, s.item, s.read, feet ? &*feet : nullptr, request_.every_foot);
     if (!marked) return tl::unexpected<Error>(marked.error());
-    return write(file_name(s, "marked", ".musicxml"), *marked, "the score with the registration written in");
+    return write(file_name(s, "marked", ".musicxml"), *marked,
+                 "the score with registration, manuals and feet written in");
   }
 
   Result<void> write_preview(const Sounded& s) {

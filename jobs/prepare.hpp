@@ -30,6 +30,7 @@ struct PrepareRequest {
   std::optional<int> singers;
   std::vector<std::string> never;  // names of stops and couplers that are not to be drawn
   bool preview = true;             // sound, where there is a score
+  bool every_foot = false;         // every foot mark in the marked copy, not only those that are not obvious
 };
 
 struct Prepared {

@@ -1,0 +1,198 @@
+#include "files/pages/pencilling.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "files/pages/abbreviations.hpp"
+#include "files/pages/html.hpp"
+
+namespace calcant {
+namespace {
+
+constexpr std::string_view css = R"(
+header { border-bottom: 1.2pt solid #000; padding-bottom: 1.5mm; margin-bottom: 3mm; }
+h1 { font-size: 19pt; font-weight: 600; }
+h2 { font-size: 15pt; font-weight: 600; margin: 4mm 0 1mm; }
+p.start { margin: 0 0 1mm; }
+table { border-collapse: collapse; width: 100%; font-size: 13pt; }
+td { padding: 1.2mm 3mm 1.2mm 0; border-bottom: .4pt solid #999; vertical-align: top; }
+td.what { font-weight: 600; }
+tr { break-inside: avoid; }
+)";
+
+void add(std::string& text, std::string_view more, std::string_view between) {
+  if (!text.empty()) text += between;
+  text += more;
+}
+
+std::string box_word(float opening) {
+  return opening <= 0.01F   ? "box shut"
+         : opening >= 0.99F ? "box open"
+         : opening < 0.5F   ? "box a little open"
+                            : "box half";
+}
+
+std::string board_word(const Organ& organ, KeyboardIndex k) {
+  return short_division(organ.keyboards[static_cast<std::size_t>(k)].name);
+}
+
+std::string hand_of(const Cue& cue) {
+  const bool knobs = !cue.draw.empty() || !cue.put_in.empty();
+  if (!knobs) return cue.boxes.empty() ? "" : "foot";
+  switch (cue.mover) {
+    case Mover::left_hand: return "L";
+    case Mover::right_hand: return "R";
+    case Mover::both_hands: return "both hands";
+    case Mover::foot: return "foot";
+    case Mover::helper: return "helper";
+    case Mover::nobody: break;
+  }
+  return "";
+}
+
+// Page and system of each bar, counted as the score encodes them; 0 where it encodes none.
+struct Layout {
+  std::vector<int> page;
+  std::vector<int> system;
+};
+Layout layout_of(const Score& score) {
+  Layout out;
+  const bool pages = std::any_of(score.bars.begin(), score.bars.end(), [](const Bar& b) { return b.new_page; });
+  const bool systems =
+      pages || std::any_of(score.bars.begin(), score.bars.end(), [](const Bar& b) { return b.new_system; });
+  int page = 1;
+  int system = 1;
+  for (std::size_t b = 0; b < score.bars.size(); ++b) {
+    if (b > 0 && score.bars[b].new_page) {
+      ++page;
+      system = 1;
+    } else if (b > 0 && score.bars[b].new_system) {
+      ++system;
+    }
+    out.page.push_back(pages ? page : 0);
+    out.system.push_back(systems ? system : 0);
+  }
+  return out;
+}
+
+std::string place_in(const Score& score, const Layout& layout, const Moment& m) {
+  std::string out;
+  const auto bar = static_cast<std::size_t>(m.bar_index);
+  if (bar < layout.page.size()) {
+    if (layout.page[bar] > 0) out += fmt::format("p. {}, ", layout.page[bar]);
+    if (layout.system[bar] > 0) out += fmt::format("system {}, ", layout.system[bar]);
+  }
+  Moment plain = m;
+  plain.line = 0;
+  return out + words(score, plain);
+}
+
+PencilLine line_of(const Organ& organ, const Item& item, const Cue& cue, const Score* score, const Layout& layout) {
+  PencilLine out;
+  out.what = pencilled(organ, cue);
+  out.hand = hand_of(cue);
+  const Section& to = item.sections[static_cast<std::size_t>(cue.section)];
+  if (score != nullptr && item.kind == ItemKind::piece) {
+    out.place = place_in(*score, layout, cue.moment);
+    const std::string ready = place_in(*score, layout, to.from);
+    if (ready != out.place) out.ready = ready;
+  } else if (item.kind == ItemKind::piece) {
+    out.place = to.label;
+  } else {
+    out.place = "before " + to.label;
+  }
+  return out;
+}
+
+}  // namespace
+
+std::string pencilled(const Organ& organ, const Cue& cue) {
+  std::string out;
+  for (const Knob k : cue.draw) add(out, "+ " + short_name(organ, k), "  ");
+  for (const Knob k : cue.put_in) add(out, "off " + short_name(organ, k), "  ");
+  for (const BoxSetting b : cue.boxes) add(out, box_word(b.opening), "  ");
+  if (!cue.go_to) return out;
+  const auto right = cue.go_to->right;
+  const auto left = cue.go_to->left;
+  if (right && right == left) {
+    add(out, board_word(organ, *right), "  ");
+  } else {
+    if (right) add(out, "RH " + board_word(organ, *right), "  ");
+    if (left) add(out, "LH " + board_word(organ, *left), "  ");
+  }
+  return out;
+}
+
+std::string pencilled(const Organ& organ, const Registration& drawn) {
+  std::string out;
+  std::string division;
+  for (const Knob k : knobs(organ, drawn)) {
+    std::string name = short_name(organ, k);
+    if (k.kind == Knob::Kind::stop) {
+      const auto d = static_cast<std::size_t>(organ.stops[static_cast<std::size_t>(k.index)].division);
+      const std::string of = short_division(organ.divisions[d].name);
+      if (of != division) name = of + " " + name;
+      division = of;
+    }
+    add(out, name, ", ");
+  }
+  for (std::size_t b = 0; b < organ.boxes.size(); ++b) add(out, box_word(drawn.box[b]), ", ");
+  return out;
+}
+
+std::vector<Pencilling> pencilling(const Organ& organ, const Plan& plan, const std::vector<const Score*>& scores) {
+  std::vector<Pencilling> out;
+  for (std::size_t i = 0; i < plan.items.size(); ++i) {
+    const Item& item = plan.items[i];
+    const Score* score = i < scores.size() ? scores[i] : nullptr;
+    const Layout layout = score != nullptr ? layout_of(*score) : Layout{};
+    Pencilling list{item.number, item.title, pencilled(organ, item.sections.front().drawn), {}};
+    for (const Cue& c : plan.cues) {
+      if (c.item != static_cast<int>(i) || c.section == 0) continue;
+      list.lines.push_back(line_of(organ, item, c, score, layout));
+    }
+    out.push_back(std::move(list));
+  }
+  return out;
+}
+
+std::string pencilling_text(const std::vector<Pencilling>& lists) {
+  std::string out;
+  for (const Pencilling& list : lists) {
+    out += fmt::format("{}{}{}\n  at the head: {}\n", out.empty() ? "" : "\n",
+                       list.number.empty() ? "" : list.number + "  ", list.title, list.start);
+    std::size_t width = 0;
+    for (const PencilLine& l : list.lines) width = std::max(width, l.place.size());
+    for (const PencilLine& l : list.lines) {
+      out +=
+          fmt::format("  {:<{}}  {}{}{}\n", l.place, width, l.what, l.hand.empty() ? "" : fmt::format("  ({})", l.hand),
+                      l.ready.empty() ? "" : fmt::format("  for {}", l.ready));
+    }
+    if (list.lines.empty()) out += "  nothing is changed\n";
+  }
+  return out;
+}
+
+std::string pencilling_html(const Organ& organ, const std::vector<Pencilling>& lists) {
+  std::string body = fmt::format("<header><h1>To be pencilled</h1><p>{}{}</p></header>\n", escaped(organ.name),
+                                 organ.invented ? " (an invented organ)" : "");
+  for (const Pencilling& list : lists) {
+    body += fmt::format("<h2>{}{}</h2>\n<p class=\"start\">At the head: <b>{}</b></p>\n",
+                        list.number.empty() ? "" : escaped(list.number) + "&ensp;", escaped(list.title),
+                        escaped(list.start));
+    if (list.lines.empty()) {
+      body += "<p>Nothing is changed.</p>\n";
+      continue;
+    }
+    body += "<table>\n";
+    for (const PencilLine& l : list.lines) {
+      body += fmt::format("<tr><td>{}</td><td class=\"what\">{}</td><td>{}</td><td>{}</td></tr>\n", escaped(l.place),
+                          escaped(l.what), escaped(l.hand), l.ready.empty() ? "" : "for " + escaped(l.ready));
+    }
+    body += "</table>\n";
+  }
+  return page("To be pencilled", css, body);
+}
+
+}  // namespace calcant

@@ -1,0 +1,109 @@
+#include "files/pages/pencilling.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <fstream>
+#include <iterator>
+
+#include "files/organfile/organfile.hpp"
+
+namespace calcant {
+namespace {
+
+using testing::HasSubstr;
+
+Organ village() {
+  std::ifstream in("demo/village/organ.toml");
+  const std::string text{std::istreambuf_iterator<char>(in), {}};
+  return read_organ(text, "organ.toml").value().organ;
+}
+
+// Eight bars of four, two systems a page from the third bar on.
+Score eight_bars() {
+  Score s;
+  for (int b = 0; b < 8; ++b) {
+    Bar bar;
+    bar.label = std::to_string(b + 1);
+    bar.length = Rational{4};
+    bar.start = Rational{4 * b};
+    bar.new_system = b == 2 || b == 6;
+    bar.new_page = b == 4;
+    s.bars.push_back(bar);
+    s.turns.push_back({b, 1, bar.start});
+  }
+  return s;
+}
+
+Moment at(int bar_index, Rational beat) {
+  Moment m;
+  m.bar = std::to_string(bar_index + 1);
+  m.bar_index = bar_index;
+  m.at = beat;
+  return m;
+}
+
+Plan one_change(Mover mover) {
+  Plan plan;
+  Item item;
+  item.kind = ItemKind::piece;
+  item.title = "A piece";
+  Section first;
+  set_drawn(first.drawn, {Knob::Kind::stop, 0}, true);
+  Section second = first;
+  second.label = "Bar 7, beat 1";
+  second.from = at(6, Rational{});
+  item.sections = {first, second};
+  plan.initial = first.drawn;
+  plan.items = {item};
+  Cue cue;
+  cue.section = 1;
+  cue.moment = at(5, Rational{2});
+  cue.draw = {{Knob::Kind::stop, 1}};
+  cue.boxes = {{0, 1.0F}};
+  cue.mover = mover;
+
+  plan.cues = {cue};
+  return plan;
+}
+
+TEST(Pencilling, APieceIsAddressedByPageSystemBarAndBeat) {
+  const Organ o = village();
+  const Score s = eight_bars();
+  const auto lists = pencilling(o, one_change(Mover::right_hand), {&s});
+  ASSERT_EQ(lists.size(), 1U);
+  ASSERT_EQ(lists[0].lines.size(), 1U);
+  EXPECT_EQ(lists[0].lines[0].place, "p. 2, system 1, bar 6, beat 3");
+  EXPECT_EQ(lists[0].lines[0].ready, "p. 2, system 2, bar 7, beat 1");
+  EXPECT_EQ(lists[0].lines[0].hand, "R");
+  EXPECT_THAT(lists[0].lines[0].what, HasSubstr("box open"));
+  EXPECT_THAT(lists[0].start, HasSubstr("box shut"));
+  const std::string text = pencilling_text(lists);
+  EXPECT_THAT(text, HasSubstr("p. 2, system 1, bar 6, beat 3  + "));
+  EXPECT_THAT(text, HasSubstr("(R)  for p. 2, system 2, bar 7, beat 1"));
+}
+
+TEST(Pencilling, WithoutAScoreThePlaceIsTheUsersOwn) {
+  const Organ o = village();
+  Plan plan = one_change(Mover::helper);
+  plan.items[0].sections[1].label = "p. 3, system 2, bar 1";
+  const auto lists = pencilling(o, plan, {nullptr});
+  EXPECT_EQ(lists[0].lines[0].place, "p. 3, system 2, bar 1");
+  EXPECT_EQ(lists[0].lines[0].hand, "helper");
+}
+
+TEST(Pencilling, WhatIsSungIsAddressedByVerse) {
+  const Organ o = village();
+  Plan plan = one_change(Mover::left_hand);
+  plan.items[0].kind = ItemKind::psalm;
+  plan.items[0].sections[1].label = "Verse 3, second half";
+  plan.items[0].title = "A <chant>";
+  const auto lists = pencilling(o, plan, {nullptr});
+  EXPECT_EQ(lists[0].lines[0].place, "before Verse 3, second half");
+  const std::string html = pencilling_html(o, lists);
+  EXPECT_THAT(html, HasSubstr("A &lt;chant&gt;"));
+  EXPECT_THAT(html, HasSubstr("an invented organ"));
+}
+
+}  // namespace
+}  // namespace calcant

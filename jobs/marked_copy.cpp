@@ -1,0 +1,124 @@
+#include "jobs/marked_copy.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "engine/playing/windows.hpp"
+#include "files/pages/abbreviations.hpp"
+#include "files/pages/pencilling.hpp"
+#include "jobs/foot_marks.hpp"
+
+namespace calcant {
+namespace {
+
+using musicxml::Mark;
+using OnBoards = decltype(Section::keyboards);
+
+// A movement of the box takes the foot for about this long.
+const Rational box_quarters{1, 2};
+
+class Copy {
+ public:
+  Copy(const Organ& organ, const Plan& plan, int item, const Score& score)
+      : organ_(organ), plan_(plan), index_(item), item_(plan.items[static_cast<std::size_t>(item)]), score_(score) {}
+
+  std::vector<Mark> marks() {
+    add(Mark::Kind::registration, pencilled(organ_, item_.sections.front().drawn), 0, Rational{}, -1);
+    const OnBoards& first = item_.sections.front().keyboards;
+    const bool several =
+        std::count_if(organ_.keyboards.begin(), organ_.keyboards.end(), [](const Keyboard& k) { return !k.pedal; }) > 1;
+    if (several) boards({}, first, 0, Rational{});
+    OnBoards on = first;
+    for (const Cue& c : plan_.cues) {
+      if (c.item != index_ || c.section == 0) continue;
+      cue(c);
+      if (!c.go_to) continue;
+      const Moment& from = item_.sections[static_cast<std::size_t>(c.section)].from;
+      if (from.verse == 0 && several) boards(on, *c.go_to, from.bar_index, from.at);
+      on = *c.go_to;
+    }
+    return std::move(marks_);
+  }
+
+ private:
+  void add(Mark::Kind kind, std::string text, int bar, Rational at, int stave) {
+    const auto stands = [&](const Mark& m) {  // from an earlier time through
+      return m.kind == kind && m.bar == bar && m.at == at && m.stave == stave && m.text == text;
+    };
+    if (text.empty() || std::any_of(marks_.begin(), marks_.end(), stands)) return;
+    Mark m;
+    m.kind = kind;
+    m.text = std::move(text);
+    m.bar = bar;
+    m.at = at;
+    m.stave = stave;
+    marks_.push_back(std::move(m));
+  }
+
+  void cue(const Cue& c) {
+    const Section& to = item_.sections[static_cast<std::size_t>(c.section)];
+    Cue knobs = c;
+    if (to.from.verse == 0) knobs.go_to.reset();  // the manual stands over its own stave
+    std::string text = pencilled(organ_, knobs);
+    if (text.empty()) return;
+    if (to.from.verse > 0) text = fmt::format("{}: {}", to.label, text);
+    add(Mark::Kind::registration, text, c.moment.bar_index, c.moment.at, -1);
+  }
+
+  // The manual of each hand that comes to another one.
+  void boards(const OnBoards& before, const OnBoards& now, int bar, Rational at) {
+    for (std::size_t s = 0; s < score_.staves.size(); ++s) {
+      const Role role = score_.staves[s].role;
+      const bool right = role == Role::right_hand || role == Role::either_hand;
+      if (!right && role != Role::left_hand) continue;
+      const auto was = right ? before.right : before.left;
+      const auto is = right ? now.right : now.left;
+      if (!is || is == was) continue;
+      add(Mark::Kind::manual, short_division(organ_.keyboards[static_cast<std::size_t>(*is)].name), bar, at,
+          static_cast<int>(s));
+    }
+  }
+
+  const Organ& organ_;
+  const Plan& plan_;
+  int index_;
+  const Item& item_;
+  const Score& score_;
+  std::vector<Mark> marks_;
+};
+
+}  // namespace
+
+std::optional<Pedalling> feet_in_plan(const Organ& organ, const Plan& plan, int item, const Score& score,
+                                      const Player& player, const Tempo& tempo) {
+  FeetWishes wishes;
+  for (std::size_t box = 0; box < organ.boxes.size(); ++box) {
+    std::vector<BoxMove> moves;
+    for (const Cue& c : plan.cues) {
+      if (c.item != item || c.section == 0 || c.moment.verse > 0) continue;
+      const Section& to = plan.items[static_cast<std::size_t>(item)].sections[static_cast<std::size_t>(c.section)];
+      const auto ready = performed_at(score, to.from);
+      for (const BoxSetting& b : c.boxes) {
+        if (static_cast<std::size_t>(b.box) != box || !ready || *ready < box_quarters) continue;
+        moves.push_back({*ready - box_quarters, *ready, static_cast<double>(b.opening)});
+      }
+    }
+    const auto busy = foot_for_box(organ.boxes[box], moves, performed_length(score));
+    wishes.busy.insert(wishes.busy.end(), busy.begin(), busy.end());
+  }
+  auto solved = solve_feet(score, organ, player, tempo, wishes);
+  if (!solved) return std::nullopt;
+  return std::move(*solved);
+}
+
+Result<std::string> marked_copy(const Organ& organ, const Plan& plan, int item, const ReadScore& read,
+                                const Pedalling* feet, bool every_foot) {
+  std::vector<Mark> marks = Copy(organ, plan, item, read.score).marks();
+  if (feet != nullptr) {
+    for (Mark& m : foot_marks(*feet, every_foot)) marks.push_back(std::move(m));
+  }
+  return musicxml::write_marked(read.bytes, marks);
+}
+
+}  // namespace calcant
