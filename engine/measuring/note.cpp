@@ -167,7 +167,8 @@ void measure_note(const NoteTask& task, MeasuredNote& note, Bench& bench) {
       break;
     }
   }
-  if (at10 >= 0.0 && at90 >= 0.0) {
+  // Where another sound stood in the way of its beginning, nothing can be said of it.
+  if (at10 >= 0.0 && at90 >= 0.0 && at3 > start) {
     speech.rise = Seconds{std::max(0.0, at90 - at10)};
     speech.speech = Seconds{std::max(0.0, at3 - start)};
     speech.rise_periods = speech.rise.value() / period;

@@ -159,9 +159,10 @@ class Finder {
            {key},
            stops,
            "one stop",
-           fmt::format("{} {} on {} alone; {} {} as it should there: the pipe or its hole, and not the "
+           fmt::format("{} {} on {} alone; {} {} there: the pipe or its hole, and not the "
                        "action.",
-                       name(key), said(way), stops.front(), list_of(fine), fine.size() == 1 ? "speaks" : "each speak"),
+                       name(key), said(way), stops.front(), list_of(fine),
+                       fine.size() == 1 ? "speaks as it should" : "speak as they should"),
            {"the pipe itself, dust in it or a blocked foot hole", "the slider not fully drawn at this note"},
            {box_and_knobs, {"The pipe out and looked at, its hole blown through.", Who::builder}},
            Who::builder});

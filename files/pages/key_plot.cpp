@@ -12,10 +12,10 @@ namespace {
 
 // Millimetre-like units of the drawing; it is scaled to the width of the page.
 constexpr double width = 720.0;
-constexpr double height = 190.0;
+constexpr double height = 196.0;
 constexpr double left = 52.0;
 constexpr double right = 12.0;
-constexpr double top = 16.0;
+constexpr double top = 22.0;
 constexpr double bottom = 34.0;
 
 struct Axis {
@@ -166,8 +166,9 @@ class Drawing {
                     escaped(plot_.unit));
     const bool beyond = !axis_.holds(*p.value);
     const bool low_down = y > (top + height - bottom) / 2.0;
+    const bool at_the_foot = y > height - bottom - 18.0;
     if (beyond) label(at, low_down ? y - 7.0 : y + 14.0, fmt::format("{} {}", p.name, tick_label(*p.value)));
-    else if (p.stands_out) label(at, low_down ? y + 14.0 : y - 7.0, p.name);
+    else if (p.stands_out) label(at, low_down && !at_the_foot ? y + 14.0 : y - 7.0, p.name);
   }
 
   // Names that would run into the one before are left out: the list beside the drawing has them all.

@@ -14,7 +14,7 @@ header h1 { font-size: 19pt; font-weight: 600; }
 section { break-before: page; }
 section:first-of-type { break-before: auto; }
 h2 { font-size: 16pt; font-weight: 600; margin: 0 0 1mm; }
-h3 { font-size: 12.5pt; font-weight: 600; margin: 4mm 0 0; }
+h3 { font-size: 12.5pt; font-weight: 600; margin: 4mm 0 0; break-after: avoid; }
 .small { font-size: 11pt; }
 figure { margin: 3mm 0 0; break-inside: avoid; }
 figcaption { font-size: 11pt; }
@@ -38,6 +38,7 @@ article ul { padding-left: 5mm; }
 article dt { font-style: italic; }
 article dl { display: grid; grid-template-columns: 26mm 1fr; column-gap: 2mm; row-gap: .6mm; margin-top: .8mm; }
 footer { margin-top: 4mm; font-size: 11pt; border-top: .4pt solid #999; padding-top: 1.5mm; }
+@media screen { section { margin-top: 10mm; } section:first-of-type { margin-top: 0; } }
 @media screen and (max-width: 700px) {
   body { padding: 5mm; } article dl { grid-template-columns: 1fr; } svg.keys text { font-size: 15px; } }
 )";
