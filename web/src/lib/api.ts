@@ -1,4 +1,4 @@
-import { token } from './session';
+import { renewSession, token } from './session';
 import type { FileFault, Refusal } from './types';
 
 // Asking the desk. Whatever goes wrong comes back as a Trouble: one sentence for the reader, and whether the desk was
@@ -48,7 +48,9 @@ async function sent(method: Method, path: string, how: Asking): Promise<Response
   }
   if (how.signal) init.signal = how.signal;
   try {
-    return await fetch(path, init);
+    const answer = await fetch(path, init);
+    // The cookie may have been lost or be of an earlier run, while another tab has been told this run's token.
+    return answer.status === 401 && method === 'GET' && (await renewSession()) ? await fetch(path, init) : answer;
   } catch (e) {
     if (e instanceof DOMException && e.name === 'AbortError') throw e;
     throw new Trouble(outOfReachWords, 0);

@@ -25,10 +25,22 @@ export async function beginSession(): Promise<void> {
   if (given === undefined) return;
   keep(given);
   history.replaceState(null, '', location.pathname + location.search);
-  await fetch('/api/session', {
-    method: 'POST',
-    headers: { 'Content-Type': 'application/json' },
-    credentials: 'same-origin',
-    body: JSON.stringify({ token: given }),
-  }).catch(() => undefined); // the first page says that the desk is out of reach
+  await renewSession();
+}
+
+/** Hands the token in for a cookie, as often as it takes when the desk is only just up; false: it is of another run. */
+export async function renewSession(): Promise<boolean> {
+  for (let tried = 0; tried < 3 && token() !== ''; tried++) {
+    try {
+      const headers = { 'Content-Type': 'application/json' };
+      const body = JSON.stringify({ token: token() });
+      const answer = await fetch('/api/session', { method: 'POST', headers, credentials: 'same-origin', body });
+      await answer.text();
+      if (answer.ok) return true;
+      if (answer.status < 500) return false;
+    } catch {
+      // The first page says that the desk is out of reach.
+    }
+  }
+  return false;
 }
