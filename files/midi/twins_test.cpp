@@ -38,8 +38,8 @@ std::vector<int> keys(const Pressed& pressed) {
   return out;
 }
 
-// The twin of BWV 549 plays the triplet sixteenths of bar 21 as plain ones (the bar is three
-// quarters too long): from there on times are not compared, only which keys are pressed how often.
+// The twin of BWV 549 plays three triplets of sixteenths in bar 21 as plain ones, which makes the bar 0.75 quarters too
+// long (the MusicXML has four quarters in every bar): from there on times are not compared, only which keys are pressed how often.
 Rational compared_until(const std::string& name) {
   return name.rfind("bach-bwv549", 0) == 0 ? Rational{82} : Rational{1'000'000};
 }
