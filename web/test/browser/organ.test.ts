@@ -28,6 +28,7 @@ describe('the organ', () => {
     await page.getByRole('heading', { name: 'St Orwin, Little Marrowby' }).waitFor();
     expect(await page.getByText('2⅔').count()).toBe(1);
     await page.getByRole('button', { name: /given$/ }).click();
+    await page.getByText('The given figures, one by one').click();
     await page.getByRole('table').first().waitFor();
     await page.getByText('Is one pitch heard, or two').first().waitFor();
     await page.goBack();
