@@ -56,6 +56,8 @@ Result<Heard> Ear::hear(const Lines& lines) const {
   return heard;
 }
 
+Acums Ear::brightness(std::size_t i) const { return Acums{cochlea_->filters().bright[i]}; }
+
 Hertz Ear::filter(std::size_t i) const { return Hertz{cochlea_->filters().centre[i]}; }
 
 Phons Ear::phons(Sones s) const {

@@ -79,6 +79,8 @@ class Ear {
 
   // The middle of each filter, as `excitation` and `specific` are ordered.
   [[nodiscard]] Hertz filter(std::size_t i) const;
+  // What specific loudness in it counts towards brightness, which is the mean of this by specific loudness.
+  [[nodiscard]] Acums brightness(std::size_t i) const;
 
   [[nodiscard]] const EarSettings& settings() const { return how_; }
   [[nodiscard]] const hearing::Cochlea& cochlea() const { return *cochlea_; }  // for the rest of this part

@@ -42,9 +42,8 @@ std::array<std::vector<int>, 2> halves(const std::vector<int>& stops, const std:
 }
 
 // sums[m]: of what the groups that sound with set m of these stops drawn have, stops[i] being bit i of m.
-template <class Value>
-std::vector<Value> sums(const std::vector<int>& stops, const std::vector<Group>& groups,
-                        const std::vector<Value>& of_group) {
+template <class Value, class OfGroup>
+std::vector<Value> sums(const std::vector<int>& stops, const std::vector<Group>& groups, const OfGroup& of_group) {
   StopMask mine = 0;
   for (const int s : stops) mine |= StopMask{1} << s;
   std::vector<Value> out(std::size_t{1} << stops.size());
@@ -59,7 +58,7 @@ std::vector<Value> sums(const std::vector<int>& stops, const std::vector<Group>&
     const StopMask now = StopMask{1} << stops[static_cast<std::size_t>(high)];
     out[m] = out[rest];
     for (std::size_t g = 0; g < groups.size(); ++g) {
-      if ((groups[g].stops & mine & now) != 0 && (groups[g].stops & before) == 0) out[m] += of_group[g];
+      if ((groups[g].stops & mine & now) != 0 && (groups[g].stops & before) == 0) out[m] += of_group(g);
     }
   }
   return out;
@@ -128,8 +127,8 @@ Result<Patterns> Patterns::make(const Space& space, const Listening& listening, 
   return Patterns{space, listening, chord, std::move(*screen)};
 }
 
-Result<std::vector<Pattern>> Patterns::groups(std::size_t linking, const BoxPositions& box) {
-  std::vector<Pattern> out;
+Result<std::vector<const Pattern*>> Patterns::groups(std::size_t linking, const BoxPositions& box) {
+  std::vector<const Pattern*> out;
   Registration boxes;
   boxes.box = box;
   for (const Group& g : space_->linkings()[linking].groups[chord_]) {
@@ -141,7 +140,7 @@ Result<std::vector<Pattern>> Patterns::groups(std::size_t linking, const BoxPosi
       if (!pattern) return tl::unexpected(pattern.error());
       it->second = *pattern;
     }
-    out.push_back(it->second);
+    out.push_back(&it->second);
   }
   return out;
 }
@@ -192,8 +191,8 @@ Result<void> Map::lay_out(const Listening& listening, std::span<const BoxPositio
           wind.push_back(static_cast<float>(listening.wind(pipe_set(space.organ(), g)).value() / chords));
           pipes.push_back(static_cast<float>(static_cast<double>(g.pipes.size()) / chords));
         }
-        const std::vector<float> wind_sums = sums(stops, on_chord, wind);
-        const std::vector<float> pipe_sums = sums(stops, on_chord, pipes);
+        const auto wind_sums = sums<float>(stops, on_chord, [&](std::size_t g) { return wind[g]; });
+        const auto pipe_sums = sums<float>(stops, on_chord, [&](std::size_t g) { return pipes[g]; });
         for (std::size_t m = 0; m < sets; ++m) {
           layout.wind[half][m] += wind_sums[m];
           layout.pipes[half][m] += pipe_sums[m];
@@ -252,7 +251,8 @@ Result<Map> Map::make(const Space& space, const Listening& listening, std::span<
       const auto groups = patterns[c].groups(layout.linking, block.box);
       if (!groups) return tl::unexpected(groups.error());
       const auto& of = space.linkings()[layout.linking].groups[c];
-      on_chord.push_back({sums(layout.stops[0], of, *groups), sums(layout.stops[1], of, *groups)});
+      const auto pattern = [&](std::size_t g) -> const Pattern& { return *(*groups)[g]; };
+      on_chord.push_back({sums<Pattern>(layout.stops[0], of, pattern), sums<Pattern>(layout.stops[1], of, pattern)});
     }
     const std::size_t low = layout.masks[0].size();
     const std::size_t high = layout.masks[1].size();

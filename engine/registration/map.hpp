@@ -109,8 +109,8 @@ class Patterns {
   [[nodiscard]] static Result<Patterns> make(const Space& space, const Listening& listening, std::size_t chord);
 
   [[nodiscard]] const Screen& screen() const { return screen_; }
-  // Of every group of the linking, its box as in `box`.
-  [[nodiscard]] Result<std::vector<Pattern>> groups(std::size_t linking, const BoxPositions& box);
+  // Of every group of the linking, its box as in `box`; they live as long as this.
+  [[nodiscard]] Result<std::vector<const Pattern*>> groups(std::size_t linking, const BoxPositions& box);
 
  private:
   Patterns(const Space& space, const Listening& listening, std::size_t chord, Screen screen)

@@ -23,8 +23,10 @@ constexpr double warm_box_kelvin = 2.0;    // R21: about 6 cents; start value, n
 // What the rules look at, gathered once.
 class Table {
  public:
-  Table(const Organ& organ, const Registration& drawn, KeyboardIndex keyboard)
-      : organ_(organ), heard_(heard_from(organ, drawn, keyboard)) {}
+  Table(const Organ& organ, const Registration& drawn, KeyboardIndex keyboard, int played = 0)
+      : organ_(organ), heard_(heard_from(organ, drawn, keyboard)) {
+    for (HeardStop& h : heard_) h.semitones += played;
+  }
 
   [[nodiscard]] bool empty() const { return heard_.empty(); }
   [[nodiscard]] bool has(int semitones) const {
@@ -61,7 +63,7 @@ bool is_named_for(const Stop& s, std::string_view part) {
 class Adviser {
  public:
   Adviser(const Organ& organ, const Registration& drawn, const Occasion& playing)
-      : organ_(organ), drawn_(drawn), playing_(playing), hands_(organ, drawn, playing.on) {
+      : organ_(organ), drawn_(drawn), playing_(playing), hands_(organ, drawn, playing.on, playing.played) {
     for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
       if (organ.keyboards[k].pedal) pedal_ = static_cast<KeyboardIndex>(k);
     }
@@ -148,7 +150,7 @@ class Adviser {
     });
     const auto keen = [&] {
       return std::any_of(strings.begin(), strings.end(),
-                         [&](StopIndex s) { return is_named_for(hands_.stop(s), "gamba"); });
+                         [&](StopIndex s) { return is_keen(hands_.stop(s)); });
     };
     if (!strings.empty() && !chorus_stops.empty()) {
       say("R7", keen() ? Weight::warning : Weight::advice,
@@ -318,6 +320,8 @@ std::string_view word(Weight w) {
   }
   return "advice";
 }
+
+bool is_keen(const Stop& s) { return s.family == Family::string && is_named_for(s, "gamba"); }
 
 std::vector<HeardStop> heard_from(const Organ& organ, const Registration& drawn, KeyboardIndex keyboard) {
   std::set<std::tuple<StopIndex, int, bool>> found;

@@ -26,6 +26,7 @@ struct Occasion {
   std::optional<Phons> pedal;
   std::optional<LitresPerSecond> wind;    // demand of a full chord, where known
   std::optional<Celsius> box_above_room;  // kelvins the swell box is warmer than the room, where known
+  int played = 0;                         // semitones the hands are moved: 12, all an octave higher than written
 };
 
 enum class Weight { advice, warning, against };  // "against": published practice is plainly against it
@@ -38,6 +39,9 @@ struct Advice {
   std::string why;
   std::string source;
 };
+
+// Whether a string is of the keen kind that spoils diapasons most (R7): a gamba, by its name.
+[[nodiscard]] bool is_keen(const Stop& s);
 
 // In the order of the rules; empty where none has anything to say.
 [[nodiscard]] std::vector<Advice> advise(const Organ& organ, const Registration& drawn, const Occasion& playing);

@@ -1,0 +1,142 @@
+// What to draw for a purpose: the registrations of one keyboard that come nearest to a wish, far enough from one another
+// to be worth knowing, with figures from the full model and what every knob nearby would do.
+//
+// The objective and the constraints of every purpose are written down in docs/design/choosing.md; `points` below is that
+// objective, one point being one step of brightness that can just be told. Prepared once for a keyboard, a Chooser
+// answers one wish after another from the same map (or, where the organ is too large for one, by search).
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/organ/knob.hpp"
+#include "engine/registration/chord_ear.hpp"
+#include "engine/registration/map.hpp"
+#include "engine/registration/practice.hpp"
+#include "engine/registration/search.hpp"
+
+namespace calcant {
+
+enum class Colour { any, darker, brighter };
+
+struct Wish {
+  Phons level;        // the mean over the chords at the place
+  double band = 1.0;  // phon either way that is still that level
+  Colour colour = Colour::any;
+  Manner manner = Manner::free;
+  Registration must;      // knobs that are drawn
+  Registration must_not;  // knobs that are not
+  int limit = 8;          // answers, 1 to 50
+};
+
+struct PointsParts {
+  double knobs = 0;     // 1 each
+  double warnings = 0;  // 2 for each rule of practice that warns
+  double level = 0;     // 1 a phon from the level asked
+  double colour = 0;    // 1 for every 0.06 acum the wrong way (less than nothing the right way)
+  double played = 0;    // 1 where the hands move an octave
+  [[nodiscard]] double sum() const { return knobs + warnings + level + colour + played; }
+};
+[[nodiscard]] PointsParts points(const Wish& wish, int knobs, int warnings, double phons, double acums, int played);
+
+// One knob put in or drawn from an answer.
+struct Neighbour {
+  Knob knob;
+  bool drawn = false;  // in the answer
+  double phons = 0;    // change of the mean when it is moved
+  double acums = 0;
+  Difference difference = Difference::none;  // the greatest on any chord
+};
+
+struct Chosen {
+  Registration drawn;
+  int played = 0;  // semitones the hands move
+  PointsParts points;
+  HeardOn heard;
+  std::vector<Neighbour> neighbours;  // drawn ones first
+  std::optional<double> brighter_than;  // share of the allowed registrations of this level that are darker; from the map
+  double box_reserve = 0;  // phon that opening the boxes adds
+};
+
+struct Choice {
+  std::vector<Chosen> answers;  // best first
+  double considered = 0;        // registrations weighed, or that a search went through
+  bool searched = false;        // not every one was weighed
+  double at_least = 0;          // no allowed registration has fewer points than this
+};
+
+class Chooser {
+ public:
+  // chords: what a level means; empty: the stated chords, at pitch and, where the keyboard reaches, an octave lower and
+  // higher. forbidden: knobs no wish will ask for. listening must outlive it. Refuses what Space::make refuses; stopped
+  // work.
+  [[nodiscard]] static Result<Chooser> prepare(const Listening& listening, KeyboardIndex on,
+                                               const std::vector<KeysDown>& chords, const Registration& forbidden,
+                                               const Work& work);
+
+  // Refuses a wish that nothing fulfils, saying what comes nearest; a limit out of range; stopped work.
+  [[nodiscard]] Result<Choice> ask(const Wish& wish, const Work& work);
+
+  // The points of one registration, or why it is not allowed: the objective evaluated directly.
+  [[nodiscard]] Result<PointsParts> judge(const Wish& wish, const Registration& drawn, int played = 0);
+
+  // The softest and the loudest that practice allows in this manner.
+  struct Range {
+    Registration softest;
+    Registration loudest;
+    Phons low;
+    Phons high;
+  };
+  [[nodiscard]] Result<Range> range(Manner manner, const Work& work);
+
+  // Softer or louder than what is drawn by an audible step, with the fewest knobs moved.
+  struct StepWish {
+    Registration present;
+    bool louder = true;
+    double step = 2.0;  // phon wanted
+    Registration must;
+    Registration must_not;
+    int limit = 8;
+  };
+  struct StepTaken {
+    Chosen chosen;
+    int moved = 0;  // knobs
+    bool box = false;
+    double step = 0;  // phon
+  };
+  [[nodiscard]] Result<std::vector<StepTaken>> step(const StepWish& wish, const Work& work);
+
+  [[nodiscard]] ChordEar& ear(int played = 0);
+  [[nodiscard]] KeyboardIndex on() const { return on_; }
+  [[nodiscard]] const Organ& organ() const { return listening_->organ(); }
+  // Of the ground at pitch.
+  [[nodiscard]] const Space& space() const;
+  [[nodiscard]] const Practice& practice() const;
+  [[nodiscard]] bool mapped() const;
+  [[nodiscard]] const Map* map() const;
+  [[nodiscard]] const std::vector<BoxPositions>& boxes() const { return boxes_; }
+
+  ~Chooser();
+  Chooser(Chooser&&) noexcept;
+  Chooser& operator=(Chooser&&) noexcept;
+
+ private:
+  struct Ground;  // the keyboard played at one place
+  struct Candidate;
+  struct Sifted;
+  Chooser(const Listening& listening, KeyboardIndex on);
+  [[nodiscard]] Result<Sifted> candidates(const Wish& wish, std::size_t keep, const Work& work);
+  [[nodiscard]] bool every_knob_is_heard(Ground& ground, const Wish& wish, const Registration& drawn);
+  [[nodiscard]] Chosen describe(Ground& ground, const Wish& wish, const Registration& drawn);
+  [[nodiscard]] double bound(const Wish& wish);
+  [[nodiscard]] Error nothing_fits(const Wish& wish, const Work& work);
+
+  const Listening* listening_;
+  KeyboardIndex on_;
+  std::vector<BoxPositions> boxes_;
+  std::vector<std::unique_ptr<Ground>> grounds_;
+};
+
+}  // namespace calcant

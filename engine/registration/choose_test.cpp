@@ -1,0 +1,271 @@
+// Every registration of the chapel weighed against what the chooser hands back, by the objective evaluated directly; and
+// on the village organ every registration a knob or an exchange away.
+#include "engine/registration/choose.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "engine/registration/choose_test.hpp"
+#include "engine/registration/solo.hpp"
+
+namespace calcant {
+namespace {
+
+Wish wish_of(double phons, Colour colour = Colour::any, Manner manner = Manner::free) {
+  Wish w;
+  w.level = Phons{phons};
+  w.colour = colour;
+  w.manner = manner;
+  return w;
+}
+
+// The objective and the constraints once more, from the ear and the rules that people are told, with nothing of the
+// chooser's own: docs/design/choosing.md word for word.
+std::optional<double> by_the_book(const ChurchOrgan& place, const Wish& wish, const Registration& drawn, int played,
+                                  ChordEar& ear) {
+  const Organ& organ = place.organ;
+  if ((wish.must.stops & ~drawn.stops).any() || (wish.must_not.stops & drawn.stops).any()) return std::nullopt;
+  Occasion occasion;
+  occasion.on = place.on;
+  occasion.played = played;
+  occasion.use = wish.manner == Manner::hymn ? Use::hymn : Use::chorus;
+  int warnings = 0;
+  for (const Advice& a : advise(organ, drawn, occasion)) {
+    if (a.weight == Weight::against || a.rule == "R1") return std::nullopt;
+    if (a.rule == "R36" && a.weight == Weight::warning) return std::nullopt;
+    if (a.weight == Weight::warning && (a.rule == "R2" || a.rule == "R6" || a.rule == "R7" || a.rule == "R13")) ++warnings;
+  }
+  const HeardOn& heard = ear.hear(drawn);
+  if (std::abs(heard.phons - wish.level.value()) > wish.band) return std::nullopt;
+  int count = 0;
+  for (const Knob k : knobs(organ, drawn)) {
+    ++count;
+    if (is_drawn(wish.must, k)) continue;
+    Registration without = drawn;
+    set_drawn(without, k, false);
+    Difference most = Difference::none;
+    for (std::size_t c = 0; c < heard.chords.size(); ++c) {
+      most = std::max(most, change(ear.ear(), ear.hear(without).chords[c], ear.hear(drawn).chords[c]).difference);
+    }
+    if (most < Difference::audible) return std::nullopt;
+  }
+  double points = count + 2 * warnings + std::abs(heard.phons - wish.level.value()) + (played != 0 ? 1 : 0);
+  if (wish.colour == Colour::brighter) points -= heard.acums / 0.06;
+  if (wish.colour == Colour::darker) points += heard.acums / 0.06;
+  return points;
+}
+
+// All 64 sets of stops at three places on the keyboard, for levels from the softest to the loudest and all colours.
+TEST(Choose, NothingInTheChapelIsBetter) {
+  const ChurchOrgan chapel{"demo/chapel", "manual"};
+  auto chooser = Chooser::prepare(chapel.nave, chapel.on, {}, {}, Work{});
+  ASSERT_TRUE(chooser) << sentence(chooser.error());
+  const auto range = chooser->range(Manner::free, Work{});
+  ASSERT_TRUE(range);
+  int answered = 0;
+  int octaves = 0;
+  for (const Manner manner : {Manner::free, Manner::hymn}) {
+    for (const Colour colour : {Colour::any, Colour::darker, Colour::brighter}) {
+      for (double phons = std::floor(range->low.value()); phons <= range->high.value() + 1; phons += 1.5) {
+        const Wish wish = wish_of(phons, colour, manner);
+        SCOPED_TRACE(testing::Message() << phons << " phon, colour " << static_cast<int>(colour));
+        std::optional<double> best;
+        for (const int played : {0, -12, 12}) {
+          ChordEar& ear = chooser->ear(played);
+          for (std::size_t m = 1; m < std::size_t{1} << chapel.organ.stops.size(); ++m) {
+            Registration drawn;
+            for (std::size_t s = 0; s < chapel.organ.stops.size(); ++s) drawn.stops.set(s, (m >> s & 1) != 0);
+            const auto points = by_the_book(chapel, wish, drawn, played, ear);
+            if (points && (!best || *points < *best)) best = points;
+          }
+        }
+        const auto choice = chooser->ask(wish, Work{});
+        ASSERT_EQ(choice.has_value(), best.has_value());
+        if (!best) continue;
+        ++answered;
+        EXPECT_NEAR(choice->answers.front().points.sum(), *best, 1e-9);
+        EXPECT_GE(*best, choice->at_least - 1e-9);
+        for (const Chosen& c : choice->answers) {
+          const auto points = by_the_book(chapel, wish, c.drawn, c.played, chooser->ear(c.played));
+          ASSERT_TRUE(points) << registration_text(chapel.organ, c.drawn);
+          EXPECT_NEAR(c.points.sum(), *points, 1e-9);
+          octaves += c.played != 0 ? 1 : 0;
+        }
+      }
+    }
+  }
+  EXPECT_GT(answered, 40);
+  EXPECT_GT(octaves, 0);  // a flute an octave lower is found, though nobody asked for it
+}
+
+void no_neighbour_is_better(Chooser& chooser, const Wish& wish) {
+  const auto choice = chooser.ask(wish, Work{2});
+  ASSERT_TRUE(choice) << sentence(choice.error());
+  const Chosen& first = choice->answers.front();
+  SCOPED_TRACE(registration_text(chooser.organ(), first.drawn));
+  std::vector<Knob> all;
+  for (const StopIndex s : chooser.space().stops()) all.push_back({Knob::Kind::stop, s});
+  for (const CouplerIndex c : chooser.space().couplers()) all.push_back({Knob::Kind::coupler, c});
+  const auto at_least_as_good = [&](const Registration& r) {
+    const auto points = chooser.judge(wish, r, first.played);
+    EXPECT_TRUE(!points || points->sum() >= first.points.sum() - 1e-9)
+        << registration_text(chooser.organ(), r) << " has " << points->sum() << " points, not " << first.points.sum();
+  };
+  const auto own = chooser.judge(wish, first.drawn, first.played);
+  ASSERT_TRUE(own) << sentence(own.error());
+  EXPECT_NEAR(own->sum(), first.points.sum(), 1e-9);
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    Registration one = first.drawn;
+    set_drawn(one, all[i], !is_drawn(one, all[i]));
+    for (const BoxPositions& box : chooser.boxes()) {
+      one.box = box;
+      at_least_as_good(one);
+    }
+    one.box = first.drawn.box;
+    for (std::size_t j = i + 1; j < all.size(); ++j) {
+      Registration two = one;
+      set_drawn(two, all[j], !is_drawn(two, all[j]));
+      at_least_as_good(two);
+    }
+  }
+}
+
+TEST(Choose, NoKnobAndNoExchangeInTheVillageIsBetter) {
+  const ChurchOrgan village{"demo/village", "great"};
+  auto chooser = Chooser::prepare(village.nave, village.on, {}, {}, Work{2});
+  ASSERT_TRUE(chooser) << sentence(chooser.error());
+  const auto range = chooser->range(Manner::free, Work{});
+  ASSERT_TRUE(range);
+  for (const double share : {0.2, 0.5, 0.8}) {
+    const double phons = range->low.value() + share * (range->high - range->low).value();
+    for (const Colour colour : {Colour::any, Colour::darker, Colour::brighter}) {
+      no_neighbour_is_better(*chooser, wish_of(phons, colour));
+    }
+    no_neighbour_is_better(*chooser, wish_of(phons, Colour::any, Manner::hymn));
+  }
+}
+
+TEST(Choose, IsTheSameOnOneThreadAndTwoAndStops) {
+  const ChurchOrgan village{"demo/village", "swell"};
+  const auto answers = [&](int threads) {
+    auto chooser = Chooser::prepare(village.nave, village.on, {}, {}, Work{threads});
+    std::vector<std::pair<Registration, double>> out;
+    const auto choice = chooser->ask(wish_of(60, Colour::darker), Work{threads});
+    for (const Chosen& c : choice->answers) {
+      out.emplace_back(c.drawn, c.points.sum());
+    }
+    return out;
+  };
+  EXPECT_EQ(answers(1), answers(2));
+  std::stop_source stop;
+  stop.request_stop();
+  EXPECT_FALSE(Chooser::prepare(village.nave, village.on, {}, {}, Work{2, stop.get_token()}));
+  auto chooser = Chooser::prepare(village.nave, village.on, {}, {}, Work{2});
+  ASSERT_TRUE(chooser);
+  EXPECT_FALSE(chooser->ask(wish_of(60), Work{2, stop.get_token()}));
+}
+
+TEST(Choose, KeepsToWhatMustAndMustNotBeDrawn) {
+  const ChurchOrgan village{"demo/village", "great"};
+  auto chooser = Chooser::prepare(village.nave, village.on, {}, {}, Work{2});
+  ASSERT_TRUE(chooser);
+  Wish wish = wish_of(70);
+  wish.must = village.draw("Principal 4, Swell to Great");
+  wish.must_not = village.draw("Open Diapason 8, Oboe 8");
+  const auto choice = chooser->ask(wish, Work{});
+  ASSERT_TRUE(choice) << sentence(choice.error());
+  for (const Chosen& c : choice->answers) {
+    EXPECT_TRUE((wish.must.stops & ~c.drawn.stops).none() && (wish.must.couplers & ~c.drawn.couplers).none());
+    EXPECT_TRUE((wish.must_not.stops & c.drawn.stops).none());
+    EXPECT_NEAR(c.heard.phons, 70, 1);
+  }
+  wish.level = Phons{119};
+  const auto none = chooser->ask(wish, Work{});
+  ASSERT_FALSE(none);
+  EXPECT_NE(none.error().message.find("nearest level"), std::string::npos) << none.error().message;
+  wish.limit = 0;
+  EXPECT_FALSE(chooser->ask(wish, Work{}));
+}
+
+// Softer and louder: nothing with fewer knobs does it, checked by trying every one.
+TEST(Choose, AStepMovesTheFewestKnobs) {
+  const ChurchOrgan village{"demo/village", "great"};
+  auto chooser = Chooser::prepare(village.nave, village.on, {}, {}, Work{2});
+  ASSERT_TRUE(chooser);
+  for (const std::string present : {"Open Diapason 8, Principal 4, Swell box=0", "Clarabella 8, Swell box=0",
+                                    "Open Diapason 8, Swell to Great, Violin Diapason 8, Swell box=0"}) {
+    for (const bool louder : {true, false}) {
+      SCOPED_TRACE(present + (louder ? " louder" : " softer"));
+      Chooser::StepWish wish;
+      wish.present = village.draw(present);
+      wish.louder = louder;
+      const auto found = chooser->step(wish, Work{2});
+      ASSERT_TRUE(found) << sentence(found.error());
+      const auto& best = found->front();
+      EXPECT_GE(best.step, 1.0);
+      EXPECT_GE(chooser->ear().least(wish.present, best.chosen.drawn), Difference::audible);
+      EXPECT_EQ(knobs_moved(wish.present, best.chosen.drawn), best.moved);
+      if (best.moved <= 1) continue;
+      for (const StopIndex s : chooser->space().stops()) {
+        Registration one = wish.present;
+        set_drawn(one, {Knob::Kind::stop, s}, !is_drawn(one, {Knob::Kind::stop, s}));
+        const double step = (chooser->ear().hear(one).phons - chooser->ear().hear(wish.present).phons) * (louder ? 1 : -1);
+        const auto state = chooser->space().state(one);
+        EXPECT_FALSE(step >= 1 && std::abs(step - 2) + 3 < best.chosen.points.sum() - 3 &&
+                     chooser->practice().allows(state->linking, state->stops, Manner::free) &&
+                     chooser->ear().least(wish.present, one) >= Difference::audible)
+            << registration_text(village.organ, one);
+      }
+    }
+  }
+}
+
+// Classic effects of the small organ come out as answers; nothing in the source knows of them.
+TEST(Choose, FindsFullSwellBehindTheGreatEightFoot) {
+  const ChurchOrgan village{"demo/village", "great"};
+  auto chooser = Chooser::prepare(village.nave, village.on, {}, {}, Work{2});
+  ASSERT_TRUE(chooser);
+  const auto range = chooser->range(Manner::free, Work{});
+  bool found = false;
+  for (double share = 0.3; share < 0.9; share += 0.1) {
+    const auto choice =
+        chooser->ask(wish_of(range->low.value() + share * (range->high - range->low).value(), Colour::brighter), Work{2});
+    if (!choice) continue;
+    for (const Chosen& c : choice->answers) {
+      const bool coupled = c.drawn.couplers.test(static_cast<std::size_t>(*coupler_by_id(village.organ, "sw-gt")));
+      int great_upper = 0;
+      int swell = 0;
+      for (const Knob k : knobs(village.organ, c.drawn)) {
+        if (k.kind != Knob::Kind::stop) continue;
+        const Stop& s = village.organ.stops[static_cast<std::size_t>(k.index)];
+        if (s.division == *division_by_id(village.organ, "swell")) ++swell;
+        else if (s.feet.front().semitones() > 0) ++great_upper;
+      }
+      found = found || (coupled && swell >= 3 && great_upper == 0 && c.drawn.box[0] == 0);
+    }
+  }
+  EXPECT_TRUE(found);
+}
+
+TEST(Choose, ASoloStandsOverWhatIsUnderIt) {
+  const ChurchOrgan village{"demo/village", "great"};
+  SoloWish wish;
+  wish.solo_on = *keyboard_by_id(village.organ, "swell");
+  wish.under = village.on;
+  wish.solo = village.draw("Swell: Oboe 8");
+  const auto choice = choose_solo(village.nave, wish, Work{2});
+  ASSERT_TRUE(choice) << sentence(choice.error());
+  EXPECT_GE(choice->answers.size(), 1U);
+  for (const SoloAnswer& a : choice->answers) {
+    EXPECT_NEAR(a.solo_phons - a.accompaniment_phons, 6, 2.02);
+    EXPECT_EQ(a.presence, Presence::heard);
+    EXPECT_FALSE(a.drawn.couplers.test(static_cast<std::size_t>(*coupler_by_id(village.organ, "sw-gt"))));
+    EXPECT_TRUE(a.drawn.stops.test(static_cast<std::size_t>(*stop_by_id(village.organ, "sw-oboe"))));
+  }
+  wish.under = wish.solo_on;
+  EXPECT_FALSE(choose_solo(village.nave, wish, Work{}));
+}
+
+}  // namespace
+}  // namespace calcant

@@ -1,0 +1,123 @@
+#include "engine/registration/practice.hpp"
+
+#include <algorithm>
+#include <bit>
+
+namespace calcant {
+namespace {
+
+constexpr std::array<int, 5> pitch_at{-12, 0, 12, 19, 24};  // semitones over the key: 16, 8, 4, 2 2/3 and 2 ft
+constexpr std::size_t sixteen = 0;
+constexpr std::size_t eight = 1;
+constexpr std::size_t four = 2;
+constexpr std::size_t twelfth = 3;
+constexpr std::size_t two = 4;
+
+bool has(StopMask drawn, StopMask of) { return (drawn & of) != 0; }
+
+}  // namespace
+
+Practice::Practice(const Space& space, KeyboardIndex on, int played) : played_(played) {
+  const Organ& organ = space.organ();
+  const auto stop_of = [&](std::size_t i) -> const Stop& {
+    return organ.stops[static_cast<std::size_t>(space.stops()[i])];
+  };
+  for (std::size_t i = 0; i < space.stops().size(); ++i) {
+    const Stop& s = stop_of(i);
+    const StopMask bit = StopMask{1} << i;
+    if (s.celeste) {
+      celestes_ |= bit;
+      StopMask with = 0;
+      const auto& partner = organ.ranks[static_cast<std::size_t>(s.parts.front().rank)].partner;
+      for (std::size_t o = 0; partner && o < space.stops().size(); ++o) {
+        for (const StopPart& p : stop_of(o).parts) {
+          if (o != i && organ.ranks[static_cast<std::size_t>(p.rank)].id == *partner) with |= StopMask{1} << o;
+        }
+      }
+      if (with != 0) partners_.emplace_back(bit, with);
+    }
+    if (s.mixture_ranks != 0) mixtures_ |= bit;
+    if (is_keen(s)) gambas_ |= bit;
+  }
+
+  const auto& keyboard = organ.keyboards[static_cast<std::size_t>(on)];
+  Sounding sounding{organ};
+  PipeSet pipes;
+  for (const Linking& linking : space.linkings()) {
+    Heard heard;
+    Registration unison_off;  // what is left of the keyboard's own path
+    for (std::size_t c = 0; c < organ.couplers.size(); ++c) {
+      if (linking.couplers.couplers.test(c) && organ.couplers[c].unison_off) unison_off.couplers.set(c);
+    }
+    for (std::size_t i = 0; i < space.stops().size(); ++i) {
+      const Stop& s = stop_of(i);
+      const StopMask bit = StopMask{1} << i;
+      const bool soft_eight = s.family == Family::string || s.family == Family::flute;
+      for (const bool own : {false, true}) {
+        if (own && s.division != keyboard.division) continue;
+        Registration drawn = own ? unison_off : linking.couplers;
+        drawn.stops.set(static_cast<std::size_t>(space.stops()[i]));
+        for (const int key : {48, 60, 72}) {
+          if (!keyboard.keys.contains(key)) continue;
+          KeysDown down;
+          down.keys[static_cast<std::size_t>(on)].insert(key);
+          sounding.pipes(drawn, down, pipes);
+          for (std::size_t r = 0; r < pipes.ranks.size(); ++r) {
+            for (const int number : pipes.ranks[r]) {
+              const int semitones = sounding_note(organ, {static_cast<RankIndex>(r), number}).midi - key + played;
+              const auto found = std::find(pitch_at.begin(), pitch_at.end(), semitones);
+              const auto pitch = static_cast<std::size_t>(found - pitch_at.begin());
+              if (!own) {
+                if (found != pitch_at.end()) heard.at[pitch] |= bit;
+                if (semitones == pitch_at[twelfth] && s.mixture_ranks == 0) heard.twelfths |= bit;
+                if (!s.celeste && !(semitones == 0 && soft_eight)) heard.company |= bit;
+                continue;
+              }
+              if (found == pitch_at.end()) continue;
+              if (pitch == eight) heard.own_eight |= bit;
+              if (s.family == Family::principal && (pitch == four || pitch == two)) heard.own_upper |= bit;
+              if (!s.celeste && s.mixture_ranks == 0) heard.own[static_cast<std::size_t>(s.family)][pitch] |= bit;
+            }
+          }
+        }
+      }
+    }
+    heard_.push_back(heard);
+  }
+}
+
+bool Practice::allows(std::size_t linking, StopMask stops, Manner manner) const {
+  const Heard& h = heard_[linking];
+  if (!has(stops, h.own_eight) || (has(stops, h.twelfths) && !has(stops, h.at[two]))) return false;
+  if (has(stops, celestes_)) {
+    if (manner != Manner::free || has(stops, h.company)) return false;
+    for (const auto& [celeste, partner] : partners_) {
+      if (has(stops, celeste) && !has(stops, partner)) return false;
+    }
+  }
+  if (manner == Manner::hymn) return has(stops, h.at[four]);
+  if (manner == Manner::chorus) {
+    const StopMask plain = stops & ~mixtures_;
+    if (has(stops, h.at[two]) && !has(stops, h.at[four])) return false;
+    if (has(stops, h.at[sixteen]) && !has(stops, h.at[four])) return false;
+    if (has(stops, mixtures_) && !(has(plain, h.at[two]) && has(plain, h.at[four]))) return false;
+  }
+  return true;
+}
+
+int Practice::warnings(std::size_t linking, StopMask stops) const {
+  const Heard& h = heard_[linking];
+  int out = 0;
+  if (has(stops, h.at[two]) && !has(stops, h.at[four])) ++out;
+  if (has(stops, h.at[sixteen]) && !has(stops, h.at[four])) ++out;
+  for (const auto& of_family : h.own) {
+    for (const std::size_t pitch : {sixteen, eight, four, two}) {
+      if (std::popcount(stops & of_family[pitch]) > 1) ++out;
+    }
+  }
+  const StopMask strings = h.own[static_cast<std::size_t>(Family::string)][eight];
+  if (has(stops, strings & gambas_) && has(stops, h.own_upper)) ++out;
+  return out;
+}
+
+}  // namespace calcant

@@ -1,0 +1,102 @@
+// The quick rules against the ones that people are told (rules.hpp), state by state.
+#include "engine/registration/practice.hpp"
+
+#include <gtest/gtest.h>
+
+#include "engine/quantity/random.hpp"
+#include "engine/registration/chord_ear.hpp"
+#include "files/organfile/organfile.hpp"
+#include "files/words/words.hpp"
+
+namespace calcant {
+namespace {
+
+void agrees_with_the_rules(const std::string& folder_name, const std::string& board, int played) {
+  const auto folder = read_organ_folder(folder_name);
+  ASSERT_TRUE(folder);
+  const Organ& organ = folder->organ;
+  const KeyboardIndex on = *keyboard_by_id(organ, board);
+  auto chords = stated_chords(organ, on, played);
+  ASSERT_FALSE(chords.empty());
+  const auto space = Space::make(organ, chords);
+  ASSERT_TRUE(space);
+  const Practice practice{*space, on, played};
+  Random random{1900, static_cast<std::uint64_t>(played + 50)};
+  int refused = 0;
+  int warned = 0;
+  for (int i = 0; i < 400; ++i) {
+    const auto l = static_cast<std::size_t>(random.below(static_cast<int>(space->linkings().size())));
+    StopMask m = 0;
+    const int stops = 1 + random.below(5);
+    for (int s = 0; s < stops; ++s) m |= StopMask{1} << random.below(static_cast<int>(space->stops().size()));
+    m &= space->linkings()[l].sounding;
+    if (m == 0) continue;
+    const Registration drawn = space->registration(l, m);
+    SCOPED_TRACE(registration_text(organ, drawn));
+    Occasion occasion;
+    occasion.on = on;
+    occasion.played = played;
+    bool against = false;
+    int warnings = 0;
+    for (const Advice& a : advise(organ, drawn, occasion)) {
+      if (a.rule == "R1" || a.weight == Weight::against) against = true;
+      if (a.weight == Weight::warning && (a.rule == "R2" || a.rule == "R6" || a.rule == "R7" || a.rule == "R13")) ++warnings;
+    }
+    EXPECT_EQ(practice.warnings(l, m), warnings);
+    // What the rules are against is never allowed; what is refused besides lacks an 8 ft of its own keyboard, or has a
+    // celeste without what it beats with.
+    EXPECT_FALSE(against && practice.allows(l, m, Manner::free));
+    for (const Manner manner : {Manner::hymn, Manner::chorus}) {
+      const bool fit = practice.allows(l, m, Manner::free) && (m & practice.celestes()) == 0;
+      EXPECT_TRUE(fit || !practice.allows(l, m, manner));
+    }
+    refused += against ? 1 : 0;
+    warned += warnings > 0 ? 1 : 0;
+  }
+  EXPECT_GT(refused, 20);
+  EXPECT_GT(warned, 20);
+}
+
+TEST(Practice, AgreesWithTheRulesInTheVillage) { agrees_with_the_rules("demo/village", "great", 0); }
+TEST(Practice, AgreesWithTheRulesAnOctaveLower) { agrees_with_the_rules("demo/village", "great", -12); }
+TEST(Practice, AgreesWithTheRulesInTheTown) { agrees_with_the_rules("demo/town", "great", 0); }
+
+TEST(Practice, AFlutePlayedAnOctaveLowerIsAnEightFoot) {
+  const auto folder = read_organ_folder("demo/chapel");
+  ASSERT_TRUE(folder);
+  const Organ& organ = folder->organ;
+  for (const int played : {0, -12}) {
+    const auto chords = stated_chords(organ, 0, played);
+    const auto space = Space::make(organ, chords);
+    ASSERT_TRUE(space);
+    const Practice practice{*space, 0, played};
+    const StopMask flute = space->mask(parse_registration(organ, "Flute 4")->stops);
+    EXPECT_EQ(practice.allows(0, flute, Manner::free), played == -12);
+  }
+}
+
+TEST(Practice, ACelesteWantsItsPartnerAndNothingElseThanSoftEightFoot) {
+  const auto folder = read_organ_folder("demo/village");
+  ASSERT_TRUE(folder);
+  const Organ& organ = folder->organ;
+  const KeyboardIndex swell = *keyboard_by_id(organ, "swell");
+  const auto chords = stated_chords(organ, swell);
+  const auto space = Space::make(organ, chords);
+  ASSERT_TRUE(space);
+  const Practice practice{*space, swell, 0};
+  const auto allowed = [&](const std::string& draw, Manner manner) {
+    const auto state = space->state(*parse_registration(organ, draw));
+    return practice.allows(state->linking, state->stops, manner);
+  };
+  EXPECT_TRUE(allowed("Salicional 8, Voix Celeste 8", Manner::free));
+  EXPECT_TRUE(allowed("Salicional 8, Voix Celeste 8, Lieblich Gedackt 8", Manner::free));
+  EXPECT_FALSE(allowed("Voix Celeste 8", Manner::free));
+  EXPECT_FALSE(allowed("Lieblich Gedackt 8, Voix Celeste 8", Manner::free));
+  EXPECT_FALSE(allowed("Salicional 8, Voix Celeste 8, Gemshorn 4", Manner::free));
+  EXPECT_FALSE(allowed("Salicional 8, Voix Celeste 8", Manner::chorus));
+  EXPECT_FALSE(allowed("Violin Diapason 8", Manner::hymn));
+  EXPECT_TRUE(allowed("Violin Diapason 8, Gemshorn 4", Manner::hymn));
+}
+
+}  // namespace
+}  // namespace calcant
