@@ -43,16 +43,14 @@ class Series {
     chooser.map()->for_each([&](const MapState& s) {
       const auto& couplers = space_.linkings()[s.linking].couplers.couplers;
       if ((must & ~s.stops) != 0 || (must_not & s.stops) != 0 || (wish.must.couplers & ~couplers).any() ||
-          (wish.must_not.couplers & couplers).any() ||
-          !chooser.practice().allows(s.linking, s.stops, Manner::chorus)) {
+          (wish.must_not.couplers & couplers).any() || !chooser.practice().allows(s.linking, s.stops, Manner::chorus)) {
         return;
       }
       const auto box = static_cast<std::size_t>(std::find(chooser.boxes().begin(), chooser.boxes().end(), s.box) -
                                                 chooser.boxes().begin());
       level_[index(s.linking, box, s.stops)] = s.figures.phons;
     });
-    const DivisionIndex home =
-        chooser.organ().keyboards[static_cast<std::size_t>(chooser.on())].division;
+    const DivisionIndex home = chooser.organ().keyboards[static_cast<std::size_t>(chooser.on())].division;
     for (std::size_t i = 0; i < space_.stops().size(); ++i) {
       const Stop& s = chooser.organ().stops[static_cast<std::size_t>(space_.stops()[i])];
       if (s.division == home) own_ |= bit(static_cast<int>(i));
@@ -75,15 +73,14 @@ class Series {
     layers.push_back(first(even));
     for (int k = 1; k < steps; ++k) {
       if (work.stop.stop_requested()) return {};
-      layers.push_back(next(layers.back(), wish_.from.value() + k * even, k + 1 == steps ? 1.0 : reach * even, even,
-                            least));
+      layers.push_back(
+          next(layers.back(), wish_.from.value() + k * even, k + 1 == steps ? 1.0 : reach * even, even, least));
       if (layers.back().empty()) return {};
       work.tell(static_cast<double>(k) / steps, "building up");
     }
     const auto& last = layers.back();
     std::size_t at = static_cast<std::size_t>(
-        std::min_element(last.begin(), last.end(),
-                         [](const Reached& a, const Reached& b) { return a.cost < b.cost; }) -
+        std::min_element(last.begin(), last.end(), [](const Reached& a, const Reached& b) { return a.cost < b.cost; }) -
         last.begin());
     std::vector<Registration> out;
     for (std::size_t k = layers.size(); k-- > 0;) {
@@ -165,7 +162,8 @@ class Series {
       for (std::size_t j = i + 1; j < out_of.size(); ++j) {
         with_boxes(linking, stops | bit(out_of[i]) | bit(out_of[j]), knob_cost);
       }
-      for (const int in : bits_of(stops)) with_boxes(linking, (stops & ~bit(in)) | bit(out_of[i]), knob_cost + put_in_cost);
+      for (const int in : bits_of(stops))
+        with_boxes(linking, (stops & ~bit(in)) | bit(out_of[i]), knob_cost + put_in_cost);
     }
     const bool silent_until_now = (stops & ~own_) == 0;
     for (const std::size_t l : further_[linking]) {
@@ -233,8 +231,9 @@ Result<BuildUpReport> build_up(Chooser& chooser, const BuildUpWish& wish, const 
     return fail(fmt::format("{} steps are asked for; a build-up has 2 to 24", wish.steps));
   }
   if (wish.to.value() - wish.from.value() < least_phons) {
-    return fail(fmt::format("the build-up would go from {:.0f} to {:.0f} phon; the second must be louder than the first",
-                            wish.from.value(), wish.to.value()));
+    return fail(
+        fmt::format("the build-up would go from {:.0f} to {:.0f} phon; the second must be louder than the first",
+                    wish.from.value(), wish.to.value()));
   }
   if (!chooser.mapped()) return fail("too many stops reach this keyboard for a build-up; forbid some");
   const auto proof_keys = proof_chords(chooser.organ(), chooser.on());
@@ -255,10 +254,10 @@ Result<BuildUpReport> build_up(Chooser& chooser, const BuildUpWish& wish, const 
     }
   }
   if (report.best.steps.empty()) {
-    return fail(fmt::format("between {:.0f} and {:.0f} phon the {} has no two registrations an audible step apart that "
-                            "practice allows",
-                            wish.from.value(), wish.to.value(),
-                            chooser.organ().keyboards[static_cast<std::size_t>(chooser.on())].name));
+    return fail(fmt::format(
+        "between {:.0f} and {:.0f} phon the {} has no two registrations an audible step apart that "
+        "practice allows",
+        wish.from.value(), wish.to.value(), chooser.organ().keyboards[static_cast<std::size_t>(chooser.on())].name));
   }
   for (const bool swell_first : {false, true}) {
     const auto order = usual_order(chooser.organ(), chooser.on(), swell_first, wish.must_not);

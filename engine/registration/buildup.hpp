@@ -19,10 +19,10 @@ struct BuildUpWish {
 
 struct BuildUpStep {
   Registration drawn;
-  double phons = 0;  // the mean over chords the search did not use
-  int moved = 0;     // knobs, from the step before
-  bool box = false;  // the box moves too
-  double louder = 0;                           // phon, from the step before
+  double phons = 0;                          // the mean over chords the search did not use
+  int moved = 0;                             // knobs, from the step before
+  bool box = false;                          // the box moves too
+  double louder = 0;                         // phon, from the step before
   Difference difference = Difference::none;  // from the step before, the least on any of those chords
 };
 

@@ -121,7 +121,8 @@ class Order {
   bool mixtures(DivisionIndex division) {
     bool any = false;
     for (std::size_t s = 0; s < organ_.stops.size(); ++s) {
-      if (organ_.stops[s].division != division || organ_.stops[s].mixture_ranks == 0 || forbidden_.stops.test(s)) continue;
+      if (organ_.stops[s].division != division || organ_.stops[s].mixture_ranks == 0 || forbidden_.stops.test(s))
+        continue;
       now_.stops.set(s);
       any = true;
     }

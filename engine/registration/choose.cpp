@@ -15,17 +15,20 @@
 namespace calcant {
 namespace {
 
-constexpr double acums_a_point = 0.06;  // about the step of sharpness that can be told (hearing.md section 6: 0.04 to 0.08)
+constexpr double acums_a_point =
+    0.06;  // about the step of sharpness that can be told (hearing.md section 6: 0.04 to 0.08)
 constexpr double warning_points = 2.0;
 constexpr double played_points = 1.0;
 constexpr double screen_phons = 0.35;  // the screen may be off by this much of a level
 constexpr double screen_points = 0.7;  // and by this much of the objective
 constexpr std::size_t most_kept = 60000;
-constexpr double apart = 0.5;          // answers share less than this of their knobs
+constexpr double apart = 0.5;  // answers share less than this of their knobs
 
 using Histogram = std::array<double, 400>;  // of brightness, 0.02 acum each
 
-std::size_t bin(double acums) { return std::min<std::size_t>(static_cast<std::size_t>(std::max(0.0, acums) * 50), 399); }
+std::size_t bin(double acums) {
+  return std::min<std::size_t>(static_cast<std::size_t>(std::max(0.0, acums) * 50), 399);
+}
 
 }  // namespace
 
@@ -198,8 +201,8 @@ Result<PointsParts> Chooser::judge(const Wish& wish, const Registration& drawn, 
     const HeardOn& heard = ground.ear.hear(drawn);
     if (std::abs(heard.phons - wish.level.value()) > wish.band) return fail("not that level");
     const int count = ground.linking(state->linking).knobs + std::popcount(state->stops);
-    const auto out = points(wish, count, ground.practice.warnings(state->linking, state->stops), heard.phons,
-                            heard.acums, played);
+    const auto out =
+        points(wish, count, ground.practice.warnings(state->linking, state->stops), heard.phons, heard.acums, played);
     if (!every_knob_is_heard(ground, wish, drawn)) return fail("a knob of it changes nothing");
     return out;
   }
@@ -278,8 +281,7 @@ Result<Choice> Chooser::ask(const Wish& wish, const Work& work) {
         if (std::abs(heard.phons - wish.level.value()) > wish.band) continue;
         const int count = ground.linking(c.linking).knobs + std::popcount(c.stops);
         const int warnings = ground.practice.warnings(c.linking, c.stops);
-        judged.push_back(
-            {points(wish, count, warnings, heard.phons, heard.acums, ground.played).sum(), &c, drawn});
+        judged.push_back({points(wish, count, warnings, heard.phons, heard.acums, ground.played).sum(), &c, drawn});
       }
     }
     std::sort(judged.begin(), judged.end(), [](const Judged& a, const Judged& b) {

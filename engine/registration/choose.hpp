@@ -56,7 +56,8 @@ struct Chosen {
   PointsParts points;
   HeardOn heard;
   std::vector<Neighbour> neighbours;  // drawn ones first
-  std::optional<double> brighter_than;  // share of the allowed registrations of this level that are darker; from the map
+  std::optional<double>
+      brighter_than;       // share of the allowed registrations of this level that are darker; from the map
   double box_reserve = 0;  // phon that opening the boxes adds
 };
 

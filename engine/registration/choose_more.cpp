@@ -11,8 +11,8 @@
 namespace calcant {
 namespace {
 
-constexpr double moved_points = 3.0;     // a step: each knob moved
-constexpr double colour_points = 0.5;    // and each 0.06 acum that the colour changes
+constexpr double moved_points = 3.0;   // a step: each knob moved
+constexpr double colour_points = 0.5;  // and each 0.06 acum that the colour changes
 constexpr double acums_a_point = 0.06;
 constexpr double least_step_phons = 1.0;
 constexpr int most_moved = 3;
@@ -130,8 +130,7 @@ Result<std::vector<Chooser::StepTaken>> Chooser::step(const StepWish& wish, cons
       taken.chosen.points.knobs = moved_points * moved;
       taken.chosen.points.level = std::abs(step - wish.step);
       taken.chosen.points.colour = colour_points * std::abs(heard.acums - before.acums) / acums_a_point;
-      taken.chosen.points.warnings =
-          2.0 * std::max(0, ground.practice.warnings(state->linking, state->stops) - warned);
+      taken.chosen.points.warnings = 2.0 * std::max(0, ground.practice.warnings(state->linking, state->stops) - warned);
       out.push_back(std::move(taken));
     }
     std::stable_sort(out.begin(), out.end(), [](const StepTaken& a, const StepTaken& b) {
@@ -141,8 +140,9 @@ Result<std::vector<Chooser::StepTaken>> Chooser::step(const StepWish& wish, cons
     if (!out.empty() && out.front().chosen.points.sum() <= moved_points * (moved + 1)) break;
   }
   if (out.empty()) {
-    return fail(fmt::format("no registration that practice allows is {} than this by an audible step and {} knobs or less",
-                            wish.louder ? "louder" : "softer", most_moved));
+    return fail(
+        fmt::format("no registration that practice allows is {} than this by an audible step and {} knobs or less",
+                    wish.louder ? "louder" : "softer", most_moved));
   }
   if (out.size() > static_cast<std::size_t>(std::clamp(wish.limit, 1, 50))) {
     out.resize(static_cast<std::size_t>(std::clamp(wish.limit, 1, 50)));
@@ -242,16 +242,18 @@ Error Chooser::nothing_fits(const Wish& wish, const Work& work) {
     });
   }
   if (nearest < 1e8) {
-    return {fmt::format("no registration of the {} that practice allows and in which every knob is heard comes within {:.0f} "
-                        "phon of {:.0f}; the nearest level is about {:.0f}",
-                        board, wish.band, wish.level.value(), nearest),
+    return {fmt::format(
+                "no registration of the {} that practice allows and in which every knob is heard comes within {:.0f} "
+                "phon of {:.0f}; the nearest level is about {:.0f}",
+                board, wish.band, wish.level.value(), nearest),
             {}};
   }
   if (mapped()) {
-    return {fmt::format("nothing that practice allows on the {} has all that must be drawn and nothing that must not; ask "
-                        "for fewer of either",
-                        board),
-            {}};
+    return {
+        fmt::format("nothing that practice allows on the {} has all that must be drawn and nothing that must not; ask "
+                    "for fewer of either",
+                    board),
+        {}};
   }
   const auto all = range(wish.manner, work);
   if (!all) return all.error();

@@ -12,9 +12,9 @@ namespace calcant {
 
 // What a state must keep to before it is worth weighing.
 enum class Manner {
-  free,   // something at 8 ft as it is heard, of the keyboard's own; no celeste without its partner or with anything but
-          // soft 8 ft; no twelfth without a 2 ft; what R1, R3 and R8 say
-  hymn,   // that, and 4 ft as well, and no celeste at all (R36, R8)
+  free,  // something at 8 ft as it is heard, of the keyboard's own; no celeste without its partner or with anything but
+         // soft 8 ft; no twelfth without a 2 ft; what R1, R3 and R8 say
+  hymn,  // that, and 4 ft as well, and no celeste at all (R36, R8)
   chorus  // that of free, no gap in the ladder of octaves (R2), 16 ft only over 4 ft (R13), no celeste, a mixture only
           // over a 2 ft (R4): a step of a build-up
 };
@@ -36,12 +36,12 @@ class Practice {
   static constexpr std::size_t pitches = 5;  // 16, 8, 4, 2 2/3, 2
   static constexpr std::size_t families = 4;
   struct Heard {
-    std::array<StopMask, pitches> at{};  // sounding there by any path
-    StopMask twelfths = 0;               // at 2 2/3, mixtures left out
-    StopMask own_eight = 0;              // of the keyboard's own division, not coupled
+    std::array<StopMask, pitches> at{};                         // sounding there by any path
+    StopMask twelfths = 0;                                      // at 2 2/3, mixtures left out
+    StopMask own_eight = 0;                                     // of the keyboard's own division, not coupled
     std::array<std::array<StopMask, pitches>, families> own{};  // not coupled; celestes and mixtures left out
     StopMask own_upper = 0;                                     // principals at 4 or 2 ft, not coupled
-    StopMask company = 0;  // what a celeste does not go with
+    StopMask company = 0;                                       // what a celeste does not go with
   };
   std::vector<Heard> heard_;  // by linking
   StopMask celestes_ = 0;

@@ -40,7 +40,8 @@ void agrees_with_the_rules(const std::string& folder_name, const std::string& bo
     int warnings = 0;
     for (const Advice& a : advise(organ, drawn, occasion)) {
       if (a.rule == "R1" || a.weight == Weight::against) against = true;
-      if (a.weight == Weight::warning && (a.rule == "R2" || a.rule == "R6" || a.rule == "R7" || a.rule == "R13")) ++warnings;
+      if (a.weight == Weight::warning && (a.rule == "R2" || a.rule == "R6" || a.rule == "R7" || a.rule == "R13"))
+        ++warnings;
     }
     EXPECT_EQ(practice.warnings(l, m), warnings);
     // What the rules are against is never allowed; what is refused besides lacks an 8 ft of its own keyboard, or has a

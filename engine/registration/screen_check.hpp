@@ -69,7 +69,7 @@ inline ScreenCheck check_screen(const Organ& organ, int chords, int per_chord, s
     if (!patterns) return out;
     std::size_t linking = 0;
     BoxPositions box{};
-    std::vector<Pattern> groups;
+    std::vector<const Pattern*> groups;
     for (int s = 0; s < per_chord; ++s) {
       if (s % 5 == 0) {  // groups take longest: five states with the couplers and boxes so
         linking = static_cast<std::size_t>(random.below(static_cast<int>(space->linkings().size())));
@@ -88,7 +88,7 @@ inline ScreenCheck check_screen(const Organ& organ, int chords, int per_chord, s
       const auto& parts = space->linkings()[linking].groups[0];
       for (std::size_t g = 0; g < parts.size(); ++g) {
         if ((parts[g].stops & stops) == 0) continue;
-        sum += groups[g];
+        sum += *groups[g];
         for (const PipeId p : parts[g].pipes) pipes.ranks[static_cast<std::size_t>(p.rank)].insert(p.number);
       }
       if (pipes.size() == 0) continue;

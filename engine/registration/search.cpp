@@ -52,7 +52,7 @@ class Kept {
 }  // namespace
 
 struct Search::Bench {
-  std::vector<Patterns> patterns;                      // by chord
+  std::vector<Patterns> patterns;                               // by chord
   std::vector<std::unique_ptr<std::vector<Setting>>> settings;  // by linking x boxes + box; chords
   std::mutex making;
 
@@ -142,7 +142,8 @@ class Walk {
         more += *s.patterns[g];
         first = &more;
       }
-      const Screened heard = first == nullptr ? screens_[c]->screen(totals_[c]) : screens_[c]->screen(totals_[c], *first);
+      const Screened heard =
+          first == nullptr ? screens_[c]->screen(totals_[c]) : screens_[c]->screen(totals_[c], *first);
       out.phons += heard.phons / chords;
       out.acums += heard.acums / chords;
     }
@@ -182,7 +183,8 @@ class Walk {
     sum(at.state.stops);
     for (StopMask left = sounding() & ~at.state.stops; left != 0; left &= left - 1) {
       const int stop = std::countr_zero(left);
-      best = std::min(best, weighed({at.state.linking, at.state.stops | StopMask{1} << stop}, at.box, with(stop)), before);
+      best =
+          std::min(best, weighed({at.state.linking, at.state.stops | StopMask{1} << stop}, at.box, with(stop)), before);
     }
     for (StopMask left = at.state.stops; left != 0; left &= left - 1) {
       const StopMask rest = at.state.stops & ~(left & (~left + 1));
@@ -257,7 +259,8 @@ Result<Search> Search::make(const Space& space, const Listening& listening, std:
   return Search{space, std::move(boxes), std::move(bench)};
 }
 
-Result<std::vector<SearchState>> Search::best(const PointsOf& points, const SearchSettings& settings, const Work& work) {
+Result<std::vector<SearchState>> Search::best(const PointsOf& points, const SearchSettings& settings,
+                                              const Work& work) {
   std::vector<const Screen*> screens;
   for (const Patterns& p : bench_->patterns) screens.push_back(&p.screen());
   const auto setting_of = [this](std::size_t linking, std::size_t box) -> const std::vector<Setting>& {
@@ -270,11 +273,14 @@ Result<std::vector<SearchState>> Search::best(const PointsOf& points, const Sear
       if (work.stop.stop_requested()) return;
       Random random{settings.seed, i};
       Space::State start;
-      const auto draw_linking = [&] { return static_cast<std::size_t>(random.below(static_cast<int>(space_->linkings().size()))); };
+      const auto draw_linking = [&] {
+        return static_cast<std::size_t>(random.below(static_cast<int>(space_->linkings().size())));
+      };
       start.linking = i % 3 == 0 ? 0 : draw_linking();
       const StopMask sounding = space_->linkings()[start.linking].sounding;
       const int stops = 1 + random.below(6);
-      for (int s = 0; s < stops; ++s) start.stops |= StopMask{1} << random.below(static_cast<int>(space_->stops().size()));
+      for (int s = 0; s < stops; ++s)
+        start.stops |= StopMask{1} << random.below(static_cast<int>(space_->stops().size()));
       start.stops &= sounding;
       if (start.stops == 0) start.stops = sounding & (~sounding + 1);
       if (start.stops == 0) continue;
@@ -304,11 +310,14 @@ MapFigures Search::figures(const Space::State& state, std::size_t box) {
   std::vector<const Screen*> screens;
   for (const Patterns& p : bench_->patterns) screens.push_back(&p.screen());
   const PointsOf nothing = [](const Space::State&, std::size_t, const MapFigures&) { return 0.0; };
-  Walk one{*space_, screens, boxes_.size(),
+  Walk one{*space_,
+           screens,
+           boxes_.size(),
            [this](std::size_t linking, std::size_t b) -> const std::vector<Setting>& {
              return bench_->setting(*space_, boxes_, linking, b);
            },
-           nothing, 1};
+           nothing,
+           1};
   return one.at(state, box);
 }
 

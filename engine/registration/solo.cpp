@@ -93,7 +93,8 @@ Result<SoloChoice> choose_solo(const Listening& listening, const SoloWish& wish,
   ChordEar tune{listening, moments->solo};
   std::vector<KeysDown> both = moments->accompaniment;
   for (std::size_t i = 0; i < both.size(); ++i) {
-    both[i].keys[static_cast<std::size_t>(wish.solo_on)] = moments->solo[i].keys[static_cast<std::size_t>(wish.solo_on)];
+    both[i].keys[static_cast<std::size_t>(wish.solo_on)] =
+        moments->solo[i].keys[static_cast<std::size_t>(wish.solo_on)];
   }
   ChordEar together{listening, both};
   auto chooser = Chooser::prepare(listening, wish.under, moments->accompaniment, wish.must_not, work);
@@ -182,10 +183,10 @@ Result<SoloChoice> choose_solo(const Listening& listening, const SoloWish& wish,
   }
   out.answers = std::move(apart);
   if (out.answers.empty()) {
-    return tl::unexpected(refused.value_or(
-        Error{fmt::format("nothing on the {} lets this solo be heard as itself, {:.0f} phon over it",
-                          organ.keyboards[static_cast<std::size_t>(wish.under)].name, wish.above),
-              {}}));
+    return tl::unexpected(
+        refused.value_or(Error{fmt::format("nothing on the {} lets this solo be heard as itself, {:.0f} phon over it",
+                                           organ.keyboards[static_cast<std::size_t>(wish.under)].name, wish.above),
+                               {}}));
   }
   return out;
 }

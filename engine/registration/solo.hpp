@@ -19,11 +19,11 @@ struct SoloMoments {
 struct SoloWish {
   KeyboardIndex solo_on = 0;
   KeyboardIndex under = 0;
-  Registration solo;     // what the tune is played on, as it is to stay
-  double above = 6.0;    // phon the solo stands over the accompaniment, by themselves
-  double band = 2.0;     // phon either way
+  Registration solo;            // what the tune is played on, as it is to stay
+  double above = 2.0;           // phon a note of the solo stands over a chord of the accompaniment, by themselves
+  double band = 4.0;            // phon either way
   Colour colour = Colour::any;  // of the accompaniment
-  Registration must;     // of the accompaniment
+  Registration must;            // of the accompaniment
   Registration must_not;
   int limit = 8;
 };
