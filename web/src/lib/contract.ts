@@ -2794,9 +2794,24 @@ export interface components {
                 midi?: number;
                 times: number;
                 hinders: boolean;
+                /** @description only where the stop or coupler it names is drawn */
+                if_drawn?: boolean;
                 message: string;
                 remedies: components["schemas"]["Sentences"];
             }[];
+            staves: {
+                stave: number;
+                name: string;
+                player: string;
+                player_reason: string;
+                /** @description its id */
+                keyboard?: string;
+                keyboard_reason?: string;
+            }[];
+            manuals: {
+                wanted: string[];
+                present: string[];
+            };
             remarks: components["schemas"]["Sentences"];
         };
         FootUse: {
@@ -2825,6 +2840,12 @@ export interface components {
                 becomes?: components["schemas"]["FootUse"];
                 crossing?: string;
                 slide?: boolean;
+                /** @description another key is let go before its time */
+                lets_go?: boolean;
+                /** @description the foot is wanted elsewhere */
+                booked?: boolean;
+                /** @description by the player */
+                fixed?: boolean;
                 why?: string;
                 others: {
                     /** @enum {string} */

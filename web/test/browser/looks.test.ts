@@ -24,7 +24,7 @@ beforeAll(async () => {
   await page.getByRole('button', { name: 'Make the sheet' }).click();
   await page.getByRole('heading', { name: 'The sheet' }).waitFor({ timeout: 400_000 });
   await page.goto(`${desk.origin}/piece/voluntary-in-d.musicxml/score`);
-  await page.getByRole('button', { name: 'Work it out' }).click();
+  await page.getByRole('button', { name: 'Work it out', exact: true }).click();
   await page.getByRole('button', { name: 'Work it out again' }).waitFor({ timeout: 400_000 });
   await context.close();
 });

@@ -25,7 +25,7 @@ describe('a piece', () => {
     await walk.do(page.getByRole('link', { name: 'A piece' }).click());
     await walk.do(page.getByRole('link', { name: 'Voluntary in D' }).click());
     await page.locator('g.measure').nth(30).waitFor({ timeout: 60_000 });
-    await walk.do(page.getByRole('button', { name: 'Work it out' }).click());
+    await walk.do(page.getByRole('button', { name: 'Work it out', exact: true }).click());
     await page.getByRole('button', { name: 'Work it out again' }).waitFor({ timeout: 200_000 });
     await page.getByText('Why so').waitFor();
     await page.locator('g.measure').nth(30).waitFor({ timeout: 60_000 });
