@@ -5,7 +5,7 @@ namespace calcant::cli {
 std::vector<Group> all_commands() {
   return {
       {"The organ", {new_command(), spec_command(), sounding_command(), couplers_command()}},
-      {"A Sunday", {prepare_command()}},
+      {"A Sunday", {prepare_command(), after_command(), after_list_command()}},
       {"The ear", {ear_command(), trial_command()}},
       {"The music", {fit_command(), feet_command()}},
       {"Choosing", {weigh_command(), advise_command(), save_command(), saved_command(), forget_command()}},

@@ -14,6 +14,8 @@ namespace calcant::cli {
 [[nodiscard]] Command new_command();       // new.cpp
 [[nodiscard]] Command couplers_command();  // couplers.cpp
 [[nodiscard]] Command prepare_command();   // prepare.cpp
+[[nodiscard]] Command after_command();     // after.cpp
+[[nodiscard]] Command after_list_command();
 
 [[nodiscard]] Command fit_command();  // fit.cpp
 [[nodiscard]] Command feet_command();

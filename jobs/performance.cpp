@@ -123,14 +123,37 @@ Performance perform(const Organ& organ, const Plan& plan, int index, const Score
     at = once;
   } else {
     const double gap = settings.gap_quarters * 60 / tempo.quarters_per_minute(Rational{0});
-    for (const Section& section : item.sections) {
-      if (section.from.verse == 0) continue;  // the play-over is verse 1's registration: not played twice here
+    const std::vector<Rational> ends = line_ends(score);
+    for (std::size_t s = 0; s < item.sections.size();) {
+      const int verse = item.sections[s].from.verse;
+      std::size_t end = s + 1;  // a verse's sections: what was fixed at the end of a line begins another
+      while (end < item.sections.size() && item.sections[end].from.verse == verse) ++end;
+      if (verse == 0) {  // the play-over is not played again before verse 1 here
+        s = end;
+        continue;
+      }
+      std::vector<Rational> begins{Rational{0}};
+      for (std::size_t i = s + 1; i < end; ++i) {
+        const auto line = static_cast<std::size_t>(std::max(item.sections[i].from.line, 2)) - 2;
+        begins.push_back(line < ends.size() ? ends[line] : performed_length(score));
+      }
       if (at > 0) at += gap;
-      box_at(at, section.drawn);
       player.once(
-          score, tempo, at, [&](Rational) -> const Section& { return section; }, true);
+          score, tempo, at,
+          [&](Rational t) -> const Section& {
+            std::size_t i = 0;
+            while (i + 1 < begins.size() && begins[i + 1] <= t) ++i;
+            return item.sections[s + i];
+          },
+          true);
+      for (std::size_t i = 0; i < begins.size(); ++i) {
+        const double when = at + tempo.at(begins[i]).value();
+        if (i > 0) box_at(when, item.sections[s + i - 1].drawn);
+        box_at(when, item.sections[s + i].drawn);
+      }
       at += once;
-      box_at(at, section.drawn);
+      box_at(at, item.sections[end - 1].drawn);
+      s = end;
     }
   }
   out = player.done(at);

@@ -11,7 +11,9 @@
 
 #include "engine/organ/sounding.hpp"
 #include "engine/plan/check.hpp"
+#include "engine/plan/check_music.hpp"
 #include "engine/plan/piece.hpp"
+#include "engine/playing/windows.hpp"
 #include "engine/score/lines.hpp"
 #include "engine/sound/render.hpp"
 #include "files/audio/writer.hpp"
@@ -19,12 +21,15 @@
 #include "files/pages/pencilling.hpp"
 #include "files/service/service.hpp"
 #include "files/words/words.hpp"
+#include "jobs/after.hpp"
+#include "jobs/board.hpp"
 #include "jobs/hymn_words.hpp"
 #include "jobs/json.hpp"
 #include "jobs/marked_copy.hpp"
 #include "jobs/read_score.hpp"
 #include "jobs/sha256.hpp"
 #include "jobs/text_file.hpp"
+#include "jobs/wishes.hpp"
 
 namespace calcant {
 namespace {
@@ -32,7 +37,17 @@ namespace {
 constexpr double longest_preview_minutes = 20;
 
 // What the score itself says of a hymn: chords, last chord, lines, key, tempo.
-void take_from_score(Hymn& h, Score& score, std::optional<double> tempo) {
+// Which hand can leave at the last chord, as the windows of its notes have it.
+void spare_hands(Hymn& h, const Score& score, Rational last_chord, Rational end, const Player& player) {
+  const Tempo tempo(score, h.quarters_per_minute);
+  h.left_spared = h.right_spared = false;
+  for (const Window& w : windows(score, player, tempo)) {
+    if (w.from > last_chord + Rational{1, 4} || w.to < end) continue;
+    (w.hand == Hand::left ? h.left_spared : h.right_spared) = true;
+  }
+}
+
+void take_from_score(Hymn& h, Score& score, std::optional<double> tempo, const Player& player) {
   score.bass = h.bass;
   if (h.tune.empty()) h.tune = score.title;
   h.chords = sampled_chords(score, 6);
@@ -44,6 +59,7 @@ void take_from_score(Hymn& h, Score& score, std::optional<double> tempo) {
   }
   h.last_chord = moment_at(score, last);
   h.last_chord_quarters = std::max(0.5, (end - last).to_double());
+  spare_hands(h, score, last, end, player);
   if (const auto ends = line_ends(score); !ends.empty()) h.lines = static_cast<int>(ends.size());
   const Tempo t(score, h.quarters_per_minute, tempo);
   h.quarters_per_minute = t.quarters_per_minute(Rational{0});
@@ -76,6 +92,10 @@ Result<void> set_words(Hymn& h, const std::string& text) {
   };
   const auto colon = text.find(':');
   if (colon == std::string::npos) return wrong();
+  if (std::string_view{text}.substr(0, colon) == "play-over") {
+    h.over = parse_verse(std::string_view{text}.substr(colon + 1), h.words);
+    return {};
+  }
   int from = 0;
   const char* end = text.data() + colon;
   auto [stop, fault] = std::from_chars(text.data(), end, from);
@@ -91,9 +111,11 @@ Result<void> set_words(Hymn& h, const std::string& text) {
     return fail(fmt::format("There is no verse {} to {}; {} are sung.", from, to, h.verses.size()), "--word");
   }
   for (int v = from; v <= to; ++v) {
-    const std::string label = h.verses[static_cast<std::size_t>(v) - 1].label;
-    h.verses[static_cast<std::size_t>(v) - 1] = parse_verse(std::string_view{text}.substr(colon + 1));
-    h.verses[static_cast<std::size_t>(v) - 1].label = label;
+    const Verse said = parse_verse(std::string_view{text}.substr(colon + 1), h.words);
+    Verse& verse = h.verses[static_cast<std::size_t>(v) - 1];
+    verse.kind = said.kind;
+    verse.wish = said.wish;
+    verse.second = said.second;
   }
   return {};
 }
@@ -120,8 +142,8 @@ class Job {
 
   Result<Prepared> run() {
     if (auto planned = plan(); !planned) return tl::unexpected<Error>(planned.error());
-    for (const std::string& fault : check(context_.organ, plan_))
-      plan_.remarks.push_back("The plan's own check: " + fault);
+    for (const auto& faults : {check(context_.organ, plan_), checked_})
+      for (const std::string& fault : faults) plan_.remarks.push_back("The plan's own check: " + fault);
     if (auto filled = describe(); !filled) return tl::unexpected<Error>(filled.error());
     if (work_.stop.stop_requested()) return fail("Stopped before anything was written.");
     if (auto made = make_folder(request_.out); !made) return tl::unexpected<Error>(made.error());
@@ -140,6 +162,12 @@ class Job {
     if (!player) return tl::unexpected<Error>(player.error());
     player_ = std::move(*player);
     if (auto barred = never(); !barred) return barred;
+    auto wishes = Wishes::of(context_);
+    if (!wishes) return tl::unexpected<Error>(wishes.error());
+    wishes_ = std::move(*wishes);
+    auto said = after_services(context_);
+    if (!said) return tl::unexpected<Error>(said.error());
+    said_ = std::move(*said);
     if (request_.service) return plan_service();
     if (request_.hymn) {
       auto hymn = parse_hymn(*request_.hymn);
@@ -176,7 +204,7 @@ class Job {
     for (const std::string& name : request_.never) {
       const auto r = parse_registration(context_.organ, name);
       if (!r) return fail(r.error().message, "--not");
-      for (const Knob k : knobs(context_.organ, *r)) wish_.never.push_back(k);
+      for (const Knob k : knobs(context_.organ, *r)) never_.push_back(k);
     }
     return {};
   }
@@ -191,22 +219,47 @@ class Job {
       h.quarters_per_minute = *request_.tempo;
       h.tempo_assumed = false;
     }
-    for (const std::string& w : request_.words) {
-      if (auto set = set_words(h, w); !set) return set;
-    }
     return {};
   }
 
-  Result<void> add_hymn(const Hymn& hymn) {
-    return plan_hymn(plan_, context_.organ, listening_, hymn, player_, wish_, work_);
+  // What may be drawn for an item, on the organ of the day.
+  VocabularyWish wish_for(const std::string& number, const std::string& title) const {
+    VocabularyWish w;
+    w.never = never_;
+    for (const Knob k : wishes_.never(number, title)) w.never.push_back(k);
+    return w;
+  }
+
+  Result<void> add_hymn(Hymn hymn, const Score* score = nullptr) {
+    if (auto laid = wishes_.lay_on(hymn); !laid) return laid;
+    for (const std::string& w : request_.words) {
+      if (auto set = set_words(hymn, w); !set) return set;
+    }
+    const SaidBefore said = heard_of(said_, hymn.number, hymn.tune);
+    lay_on(said, hymn);
+    VocabularyWish wish = wish_for(hymn.number, hymn.tune);
+    if (score != nullptr) wish.lost = lost_by_stop(*score);
+    if (auto planned = plan_hymn(plan_, context_.organ, listening_, hymn, player_, wish, work_); !planned)
+      return planned;
+    const std::size_t item = plan_.items.size() - 1;
+    remember(said);
+    for (const auto& faults : {check_hymn(context_.organ, plan_, item, hymn, player_, score),
+                               check_wishes(context_.organ, plan_, item, wish)})
+      for (const std::string& f : faults) checked_.push_back(f);
+    return {};
+  }
+
+  void remember(const SaidBefore& said) {
+    for (const std::string& r : said.remarks) plan_.items.back().remarks.push_back(r);
+    heard_.push_back(said.last);
   }
 
   Result<void> add_hymn_with_score(Hymn hymn, ReadScore read, std::optional<double> tempo) {
     if (!hymn.metre.empty()) {
       if (const auto metre = parse_metre(hymn.metre)) find_lines(read.score, *metre);
     }
-    take_from_score(hymn, read.score, tempo);
-    if (auto planned = add_hymn(hymn); !planned) return planned;
+    take_from_score(hymn, read.score, tempo, player_);
+    if (auto planned = add_hymn(hymn, &read.score); !planned) return planned;
     for (const std::string& r : read.score.remarks) plan_.items.back().remarks.push_back(r);
     scores_.push_back({static_cast<int>(plan_.items.size()) - 1,
                        std::move(read),
@@ -214,13 +267,53 @@ class Job {
     return {};
   }
 
-  Result<void> add_piece(const Piece& piece, ReadScore read) {
-    auto planned = plan_piece(plan_, context_.organ, listening_, read.score, piece, player_, wish_, work_);
+  Result<void> add_piece(Piece piece, ReadScore read) {
+    if (auto laid = wishes_.lay_on(piece, read.score); !laid) return laid;
+    const SaidBefore said = heard_of(said_, piece.number, piece.title);
+    piece.correction = said.all;
+    VocabularyWish wish = wish_for(piece.number, piece.title);
+    wish.lost = lost_by_stop(read.score);
+    auto planned = plan_piece(plan_, context_.organ, listening_, read.score, piece, player_, wish, work_);
     if (!planned) return planned;
-    scores_.push_back({static_cast<int>(plan_.items.size()) - 1,
-                       std::move(read),
-                       {piece.fallback_quarters_per_minute, piece.tempo, 0}});
+    const std::size_t item = plan_.items.size() - 1;
+    remember(said);
+    const Tempo tempo(read.score, piece.fallback_quarters_per_minute, piece.tempo);
+    for (const auto& faults : {check_piece(context_.organ, plan_, item, read.score, tempo, player_),
+                               check_wishes(context_.organ, plan_, item, wish)})
+      for (const std::string& f : faults) checked_.push_back(f);
+    scores_.push_back({static_cast<int>(item), std::move(read), {piece.fallback_quarters_per_minute, piece.tempo, 0}});
     return {};
+  }
+
+  // By stop: how many notes of the music it has no speaking pipe for today, played from its own keyboard.
+  std::vector<int> lost_by_stop(const Score& score) const {
+    const bool any =
+        std::any_of(context_.organ.dead.begin(), context_.organ.dead.end(), [](NoteSet dead) { return !dead.empty(); });
+    if (!any) return {};
+    NoteSet hands;
+    NoteSet feet;
+    for (const Press& p : presses(score)) {
+      if (p.role != Role::not_played) (p.role == Role::feet ? feet : hands).insert(p.key.midi);
+    }
+    Sounding whole(context_.described);
+    Sounding today(context_.organ);
+    PipeSet all;
+    PipeSet left;
+    std::vector<int> out(context_.organ.stops.size());
+    for (std::size_t s = 0; s < out.size(); ++s) {
+      const auto home = context_.organ.divisions[static_cast<std::size_t>(context_.organ.stops[s].division)].keyboard;
+      if (!home) continue;
+      const Keyboard& keyboard = context_.organ.keyboards[static_cast<std::size_t>(*home)];
+      Registration alone;
+      alone.box.fill(1.0F);
+      alone.stops.set(s);
+      KeysDown down;
+      down.keys[static_cast<std::size_t>(*home)] = (keyboard.pedal ? feet : hands) & keyboard.keys;
+      whole.pipes(alone, down, all);
+      today.pipes(alone, down, left);
+      out[s] = all.size() - left.size();
+    }
+    return out;
   }
 
   Result<void> plan_service() {
@@ -251,92 +344,27 @@ class Job {
     switch (i.kind) {
       case ServiceItem::Kind::hymn:
       case ServiceItem::Kind::psalm: {
-        Hymn h;
-        if (auto set = board_hymn(h, i, service); !set) return set;
-        return read ? add_hymn_with_score(std::move(h), std::move(*read), i.tempo) : add_hymn(h);
+        auto h = sung_item(i, service, wishes_.words());
+        if (!h) return tl::unexpected<Error>(h.error());
+        if (request_.singers) h->singers.count = *request_.singers;
+        return read ? add_hymn_with_score(std::move(*h), std::move(*read), i.tempo) : add_hymn(std::move(*h));
       }
       case ServiceItem::Kind::voluntary: {
-        if (!read) return without_score(i);
+        if (!read) return add_hymn(unscored_item(i, wishes_.words()));
         Piece piece;
         piece.number = i.number;
         piece.title = i.title.empty() ? read->score.title : i.title;
-        if (!i.when.empty())
-          piece.title += i.when == "after" ? " (after the service)" : i.when == "before" ? " (before the service)" : "";
+        piece.notes = console_notes(i);
         piece.tempo = i.tempo;
-        return add_piece(piece, std::move(*read));
+        if (auto added = add_piece(piece, std::move(*read)); !added) return added;
+        if (!i.when.empty())
+          plan_.items.back().title += i.when == "after" ? " (after the service)" : " (before the service)";
+        return {};
       }
       case ServiceItem::Kind::fill:
       case ServiceItem::Kind::note: break;
     }
-    return without_score(i);
-  }
-
-  Result<void> board_hymn(Hymn& h, const ServiceItem& i, const Service& service) {
-    const bool psalm = i.kind == ServiceItem::Kind::psalm;
-    h.kind = psalm ? ItemKind::psalm : ItemKind::hymn;
-    h.number = i.number;
-    h.tune = i.title;
-    if (psalm) {
-      h.tune = i.title.empty() ? fmt::format("Psalm{}", i.number.empty() ? "" : " " + i.number) : i.title;
-      if (i.title.empty()) h.number.clear();
-      h.metre = i.double_chant ? "double chant" : "single chant";
-      h.lines = 2;
-      h.play_over = PlayOver::whole;
-      h.bass = Bass::hands;  // a chant is mostly taken without pedal
-      h.gap_quarters = 2;
-    }
-    if (!i.key.empty()) {
-      if (auto set = set_key(h, i.key); !set) return set;
-    }
-    if (!i.metre.empty()) {
-      if (auto set = set_metre(h, i.metre); !set) return set;
-    }
-    if (!i.bass.empty()) {
-      const auto bass = parse_bass(i.bass);
-      if (!bass) return tl::unexpected<Error>(bass.error());
-      h.bass = *bass;
-    }
-    if (!i.play_over.empty()) {
-      const auto over = parse_play_over(i.play_over);
-      if (!over) return tl::unexpected<Error>(over.error());
-      h.play_over = *over;
-    }
-    if (service.singers) h.singers.count = *service.singers;
-    if (request_.singers) h.singers.count = *request_.singers;
-    if (i.tempo) {
-      h.quarters_per_minute = *i.tempo;
-      h.tempo_assumed = false;
-    }
-    const std::size_t said = i.words.size();
-    const std::size_t verses = i.verses > 0 ? static_cast<std::size_t>(i.verses) : said;
-    if (verses == 0) return fail("The number of verses is missing: verses = 4.");
-    if (said > verses) return fail(fmt::format("There are {} words for {} verses.", said, verses));
-    h.verses.resize(verses);
-    for (std::size_t v = 0; v < said; ++v) h.verses[v] = parse_verse(i.words[v]);
-    if (psalm && i.gloria) {
-      Verse gloria;
-      gloria.label = "Gloria";
-      gloria.wish = "praise";
-      h.verses.push_back(gloria);
-    }
-    return {};
-  }
-
-  // A piece from paper, or music of a length: one state, softly, until its score or its sections are known.
-  Result<void> without_score(const ServiceItem& i) {
-    Hymn h;
-    h.kind = ItemKind::piece;
-    h.number = i.number;
-    h.tune = !i.title.empty() ? i.title : i.kind == ServiceItem::Kind::note ? "Give the note" : "Music to fill";
-    h.metre = i.minutes ? fmt::format("{:g} minutes", *i.minutes) : "";
-    h.play_over = PlayOver::none;
-    h.verses.resize(1);
-    h.verses[0].label = "Throughout";
-    h.verses[0].wish = i.words.empty() ? "quiet" : i.words.front();
-    if (auto planned = add_hymn(h); !planned) return planned;
-    plan_.items.back().subtitle = h.metre;
-    plan_.items.back().remarks = {"Planned without a score: one registration throughout."};
-    return {};
+    return add_hymn(unscored_item(i, wishes_.words()));
   }
 
   // The plan obeys the organ of the day: where the music wants a pipe that does not speak, it says which and how often.
@@ -372,8 +400,8 @@ class Job {
       for (const auto& [pipe, times] : wanted) {
         const Rank& rank = context_.organ.ranks[static_cast<std::size_t>(pipe.rank)];
         item.remarks.push_back(
-            fmt::format("{}, {} does not speak today and is wanted {} time{}: --not with the stop's name plans "
-                        "without it.",
+            fmt::format("{}, {} does not speak today and is wanted {} time{}; other stops would have cost more. --not "
+                        "with the stop's name plans without it.",
                         rank.name, name(key_of(context_.organ, pipe)), times, times == 1 ? "" : "s"));
       }
     }
@@ -406,7 +434,7 @@ class Job {
       const Sounded& s = scores_.front();
       f.score_name = s.read.path.filename().string();
       f.score_hash = sha256(s.read.bytes);
-      const OnKeyboards on = plan_.items.front().sections.back().keyboards;
+      const HandsAndFeet on = plan_.items.front().sections.back().keyboards;
       for (std::size_t i = 0; i < s.read.score.staves.size(); ++i) {
         const Stave& stave = s.read.score.staves[i];
         const auto keyboard = stave.role == Role::feet         ? on.feet
@@ -437,13 +465,26 @@ class Job {
     sheet.date = !context_.day.day.empty() ? context_.day.day : date_;
     sheet.faults = out_.file.faults;
     sheet.heard = context_.heard;
-    const Density d = density(context_.organ, plan_);
-    out_.one_side = d != Density::overflowing;
-    if (!out_.one_side) {
-      out_.remarks.push_back("The cue sheet takes more than one side in 14 point; it is not set smaller.");
+    // Played here before only where everything on the sheet was.
+    const bool heard =
+        !heard_.empty() && std::none_of(heard_.begin(), heard_.end(), [](const std::string& h) { return h.empty(); });
+    if (heard) {
+      const std::string played =
+          fmt::format("played here (last on {})", *std::max_element(heard_.begin(), heard_.end()));
+      sheet.heard = sheet.heard.empty() ? played : played + "; " + sheet.heard;
     }
-    if (auto w = write("cues.html", cue_sheet_html(context_.organ, plan_, sheet), "cue sheet; reasons on its back"); !w)
-      return w;
+    const Density d = density(context_.organ, plan_);
+    out_.one_side = d == Density::full || d == Density::abbreviated;
+    if (d == Density::both_sides)
+      out_.remarks.push_back(
+          "The cue sheet takes both sides of a sheet in 12.5 point; the reasons have a page of their own.");
+    if (d == Density::overflowing)
+      out_.remarks.push_back("The cue sheet takes more than one sheet in 12.5 point; it is not set smaller.");
+    const char* what = out_.one_side ? "cue sheet; reasons on its back" : "cue sheet, to be printed on both sides";
+    if (auto w = write("cues.html", cue_sheet_html(context_.organ, plan_, sheet), what); !w) return w;
+    if (!out_.one_side) {
+      if (auto w = write("reasons.html", reasons_html(context_.organ, plan_, sheet), "why it is so"); !w) return w;
+    }
     if (auto list = write_pencilling(); !list) return list;
     return write("plan.json", write_plan(context_.organ, out_.file), "the plan, for Calcant and other programs");
   }
@@ -512,7 +553,11 @@ class Job {
   const Work& work_;
   Player player_;
   Listening listening_;
-  PaletteWish wish_;
+  std::vector<Knob> never_;
+  Wishes wishes_;
+  std::vector<AfterService> said_;
+  std::vector<std::string> heard_;    // by item: when it was last spoken of; empty: never
+  std::vector<std::string> checked_;  // what the separate check of each item found
   Plan plan_;
   std::vector<Sounded> scores_;
   std::string heading_;

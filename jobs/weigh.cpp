@@ -49,7 +49,7 @@ KeyboardIndex most_drawn_on(const Organ& organ, const Registration& drawn) {
 // What the rules weigh: hands against feet, and the wind of a full chord.
 void compute_facts(const Listening& listening, const Registration& drawn, Occasion& occasion) {
   const Organ& organ = listening.organ();
-  OnKeyboards on;
+  HandsAndFeet on;
   on.right = on.left = occasion.on;
   for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
     if (organ.keyboards[k].pedal) on.feet = static_cast<KeyboardIndex>(k);

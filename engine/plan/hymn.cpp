@@ -3,81 +3,87 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cctype>
-#include <cmath>
+#include <deque>
 #include <limits>
 #include <utility>
 
 #include "engine/plan/moves.hpp"
+#include "engine/plan/objective.hpp"
+#include "engine/plan/search.hpp"
 
 namespace calcant {
 namespace {
 
-struct Wish {
-  const char* word;
-  double share;
-};
-// Where words lead, from the softest that still supports the singers to all there is. Ours; a player's wishes replace it.
-constexpr Wish wishes[] = {{"soft", 0.0},     {"hushed", 0.0},    {"quiet", 0.05},  {"prayer", 0.05}, {"awe", 0.1},
-                           {"gentle", 0.1},   {"dark", 0.15},     {"calm", 0.15},   {"warm", 0.3},    {"plain", 0.4},
-                           {"ordinary", 0.4}, {"trust", 0.4},     {"firm", 0.55},   {"bright", 0.65}, {"bold", 0.7},
-                           {"joy", 0.75},     {"praise", 0.75},   {"strong", 0.85}, {"glory", 0.85},  {"full", 1.0},
-                           {"triumph", 1.0},  {"triumphant", 1.0}};
+constexpr Seconds at_leisure{3600};
 
 // Without a word: the first verse firm enough to lead, the middle ones by turns, one softer before the end, the last
 // above them all. Leanings, not laws (R37, R39).
 double leaning(std::size_t verse, std::size_t verses) {
-  if (verses == 1) return 0.6;
-  if (verse == 0) return 0.45;
-  if (verse + 1 == verses) return 0.9;
-  if (verses > 3 && verse + 2 == verses) return 0.25;
-  return verse % 2 == 1 ? 0.35 : 0.55;
+  if (verses == 1) return 0.65;
+  if (verse == 0) return 0.6;
+  if (verse + 1 == verses) return 0.95;
+  if (verses > 3 && verse + 2 == verses) return 0.4;
+  return verse % 2 == 1 ? 0.5 : 0.7;
 }
+// A chant is recited: its verses hardly differ of themselves.
+double psalm_leaning(std::size_t verse, std::size_t verses) { return verse + 1 == verses ? 0.5 : 0.4; }
+constexpr double psalm_share = 0.7;  // a psalm is carried, not led
 
-// What a difference costs, in the one currency of the search: 1 = a verse 1.2 phon off its level.
-constexpr double phon_per_unit = 1.2;
-constexpr double near_enough = 0.7;       // phon: nobody hears that from one verse to the next
-constexpr double per_knob = 0.2;          // one knob moved between verses
-constexpr double per_knob_before = 0.05;  // before a hymn begins there is time
-constexpr double no_time = 25.0;          // a change that cannot be made in its window
-constexpr double box_moved = 0.1;
-constexpr double manual_changed = 0.05;
-constexpr double under_the_singers = 1.5;  // for each phon
-constexpr double last_not_loudest = 2.0;   // R39, for each phon
+// One stretch that is played (or sung alone) with one registration.
+struct Part {
+  std::size_t verse = 0;
+  bool over = false;  // the play-over
+  int half = 0;       // of a psalm's verse: 1, 2; 0 whole
+  std::string wish;
+  std::string label;
+  const FixedState* fixed = nullptr;
+  Aim aim;
+  std::size_t stage = 0;  // whose registration it has
+  bool sounding = true;
+};
 
-std::string lower(std::string_view s) {
-  std::string out{s};
-  for (char& c : out) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  return out;
+Registration with_cue(Registration r, const LineCue& c) {
+  for (const Knob k : c.draw) set_drawn(r, k, true);
+  for (const Knob k : c.put_in) set_drawn(r, k, false);
+  for (const BoxSetting b : c.boxes) r.box[static_cast<std::size_t>(b.box)] = b.opening;
+  return r;
 }
 
 class Planner {
  public:
-  Planner(Plan& plan, const Organ& organ, const Hymn& hymn, const Player& player, const PaletteWish& wish,
+  Planner(Plan& plan, const Organ& organ, const Hymn& hymn, const Player& player, const VocabularyWish& wish,
           const Work& work, Scales& scales)
-      : plan_(plan), organ_(organ), hymn_(hymn), player_(player), wish_(wish), work_(work), scales_(scales) {
-    const double quarter = 60 / hymn.quarters_per_minute;
-    gap_ = Seconds{hymn.gap_quarters * quarter};
-    with_chord_ = Seconds{(hymn.gap_quarters + hymn.last_chord_quarters) * quarter};
-  }
+      : plan_(plan),
+        organ_(organ),
+        hymn_(hymn),
+        player_(player),
+        wish_(wish),
+        work_(work),
+        scales_(scales),
+        jambs_(organ) {}
 
   Result<void> run() {
     if (auto ready = shades(); !ready) return ready;
+    range();
+    lay_out();
     search();
     write();
     return {};
   }
 
  private:
+  [[nodiscard]] bool any(VerseKind k) const {
+    return std::any_of(hymn_.verses.begin(), hymn_.verses.end(), [&](const Verse& v) { return v.kind == k; });
+  }
+
   Result<void> shades() {
-    PaletteWish with_feet = wish_;
+    VocabularyWish with_feet = wish_;
     with_feet.feet = hymn_.bass != Bass::hands && pedalboard(organ_).has_value();
     work_.tell(0.1, "weighing registrations");
-    full_ = palette(organ_, scales_, with_feet);
-    if (full_.empty()) return fail("No manual of this organ has a stop in use that could lead a hymn.", hymn_.tune);
-    work_.tell(0.6, "weighing registrations");
-    if (std::any_of(hymn_.verses.begin(), hymn_.verses.end(),
-                    [](const Verse& v) { return v.kind == VerseKind::no_pedal; })) {
+    auto full = vocabulary(organ_, scales_, with_feet, Placing::together, work_);
+    if (!full) return fail(full.error().message, hymn_.tune);
+    full_ = std::move(*full);
+    if (any(VerseKind::no_pedal)) {
       // What is drawn for the feet stays drawn; they do not play.
       for (Shade shade : full_) {
         shade.on.feet.reset();
@@ -86,17 +92,16 @@ class Planner {
         manuals_.push_back(std::move(shade));
       }
     }
-    if (std::any_of(hymn_.verses.begin(), hymn_.verses.end(),
-                    [](const Verse& v) { return v.kind == VerseKind::solo; })) {
-      solos_ = solo_palette(organ_, scales_, with_feet);
+    if (any(VerseKind::solo)) {
+      if (auto solos = vocabulary(organ_, scales_, with_feet, Placing::solo, work_)) solos_ = std::move(*solos);
     }
-    singers_ = loudness(hymn_.singers, scales_);
+    if (hymn_.kind != ItemKind::piece) singers_ = loudness(hymn_.singers, scales_);
     if (work_.stop.stop_requested()) return fail("Stopped before the plan was made.", hymn_.tune);
     return {};
   }
 
   // The range a hymn moves in: from the softest that is not under the low end of what the singers may be (where this
-  // organ can be softer, it does not go there), to the loudest that practice has nothing against.
+  // organ can be softer, it does not go there), to the loudest that practice has little against.
   void range() {
     high_ = 0;
     low_ = std::numeric_limits<double>::infinity();
@@ -109,93 +114,163 @@ class Planner {
     if (low_ > high_) low_ = high_;
   }
 
-  [[nodiscard]] double target(std::size_t v) const {
-    const Verse& verse = hymn_.verses[v];
-    double share = share_of(verse.wish).value_or(leaning(v, hymn_.verses.size()));
-    if (hymn_.kind == ItemKind::psalm) share *= 0.6;  // a psalm is carried, not led
-    if (verse.kind == VerseKind::unison && verse.wish.empty()) share = std::min(1.0, share + 0.1);
-    if (verse.kind == VerseKind::descant && verse.wish.empty()) share = 0.8;  // full, but under the treble
-    return low_ + share * (high_ - low_);
-  }
-
-  [[nodiscard]] const std::vector<Shade>& choices(std::size_t v) const {
-    const VerseKind kind = hymn_.verses[v].kind;
+  [[nodiscard]] const std::vector<Shade>& choices(const Part& p) const {
+    const VerseKind kind = p.over ? VerseKind::harmony : hymn_.verses[p.verse].kind;
     if (kind == VerseKind::no_pedal && !manuals_.empty()) return manuals_;
     if (kind == VerseKind::solo && !solos_.empty()) return solos_;
     return full_;
   }
 
-  [[nodiscard]] double own_cost(std::size_t v, const Shade& s) const {
-    const double off = std::max(0.0, std::abs(s.loudness.value() - target(v)) - near_enough) / phon_per_unit;
-    const double under = std::max(0.0, singers_.low.value() - s.loudness.value());
-    return off * off + s.against + (hymn_.verses[v].kind == VerseKind::solo ? 0 : under_the_singers * under);
+  [[nodiscard]] Aim aim(const Part& p) const {
+    const Verse& verse = hymn_.verses[p.verse];
+    const std::size_t n = hymn_.verses.size();
+    const auto said = meaning(p.wish, hymn_.words);
+    const bool psalm = hymn_.kind == ItemKind::psalm;
+    Aim a;
+    a.share = said && said->share ? *said->share : psalm ? psalm_leaning(p.verse, n) : leaning(p.verse, n);
+    if (psalm) a.share *= psalm_share;
+    if (verse.kind == VerseKind::unison && verse.wish.empty()) a.share = std::min(1.0, a.share + 0.1);
+    if (verse.kind == VerseKind::descant && verse.wish.empty()) a.share = 0.8;  // full, but under the treble
+    if (hymn_.kind == ItemKind::piece) {
+      if (!said) a.share = 0.5;
+      a.near_enough = 1.5;
+      a.unit = 2.0;
+    }
+    a.colour = said ? said->colour : 0;
+    a.target = Phons{low_ + a.share * (high_ - low_)} + verse.correction;
+    a.floor = singers_.low;
+    a.led = hymn_.kind == ItemKind::hymn;
+    a.tune_alone = verse.kind == VerseKind::solo && !p.over;
+    return a;
   }
 
-  [[nodiscard]] double step_cost(std::size_t to_verse, const Registration& from, const OnKeyboards& from_on,
-                                 const Shade& to) const {
-    double cost = (hymn_.kind == ItemKind::psalm ? 3 : 1) * per_knob * knobs_moved(from, to.drawn) +
-                  (from_on == to.on ? 0 : manual_changed);
-    cost += box_moved * static_cast<double>(box_moves(organ_, from, to.drawn).size());
-    if (to_verse == 0) return cost * per_knob_before / per_knob;
-    return cost + no_time * move(from, to.drawn, to_verse - 1).lacking().value();
+  // Parts in the order they are played, and the stages of the search: a part without a registration of its own shares
+  // that of its neighbour.
+  void lay_out() {
+    const auto add = [&](Part p, bool own) {
+      p.aim = aim(p);
+      if (own || stages_.empty()) stages_.push_back(parts_.size());
+      p.stage = stages_.size() - 1;
+      parts_.push_back(std::move(p));
+    };
+    const bool own_over = hymn_.over && (!hymn_.over->wish.empty() || hymn_.over->fixed);
+    if (hymn_.play_over != PlayOver::none) {
+      Part over;
+      over.over = true;
+      over.label = "Play-over";
+      const Verse& of = own_over ? *hymn_.over : hymn_.verses.front();
+      over.wish = of.wish;
+      over.fixed = of.fixed ? &*of.fixed : nullptr;
+      add(over, true);
+    }
+    for (std::size_t v = 0; v < hymn_.verses.size(); ++v) {
+      const Verse& verse = hymn_.verses[v];
+      Part p;
+      p.verse = v;
+      p.wish = verse.wish;
+      p.label = verse.label.empty() ? fmt::format("Verse {}", v + 1) : verse.label;
+      p.fixed = verse.fixed ? &*verse.fixed : nullptr;
+      p.sounding = verse.kind != VerseKind::unaccompanied;
+      // The play-over has verse 1's registration, where both can be played on the same.
+      const bool shares = v == 0 && !parts_.empty() && !own_over && p.sounding && &choices(p) == &full_;
+      if (shares) {
+        parts_.front().aim = aim(p);
+        parts_.front().fixed = p.fixed;
+      }
+      const bool halves = hymn_.kind == ItemKind::psalm && !verse.second.empty();
+      p.half = halves ? 1 : 0;
+      add(p, p.sounding && !shares);
+      if (!halves) continue;
+      p.half = 2;
+      p.wish = verse.second;
+      p.label += ", second half";
+      add(p, true);
+    }
+    for (const std::size_t lead : stages_) {
+      const Part& p = parts_[lead];
+      if (p.fixed == nullptr) {
+        options_.push_back(&choices(p));
+        continue;
+      }
+      const bool feet = hymn_.bass != Bass::hands && hymn_.verses[p.verse].kind != VerseKind::no_pedal;
+      const HandsAndFeet on = p.fixed->on.value_or(usual_hands(organ_, p.fixed->drawn, feet));
+      fixed_.push_back({shade_of(organ_, scales_, p.fixed->drawn, on)});
+      options_.push_back(&fixed_.back());
+    }
   }
 
-  // At a verse's last chord one hand takes the upper parts and the feet the bass, if the feet are playing.
-  [[nodiscard]] bool hand_free(std::size_t verse) const {
-    if (hymn_.verses[verse].kind == VerseKind::unaccompanied) return true;
-    return hymn_.bass != Bass::hands && hymn_.verses[verse].kind != VerseKind::no_pedal &&
-           hymn_.verses[verse].kind != VerseKind::solo && pedalboard(organ_).has_value();
+  // What is drawn when a stage is left: its own registration, and what the user moves at the ends of lines.
+  [[nodiscard]] Registration leaving(std::size_t stage, Registration r) const {
+    for (const Part& p : parts_) {
+      if (p.stage != stage || p.over || p.half == 1) continue;
+      for (const LineCue& c : hymn_.verses[p.verse].cues) r = with_cue(r, c);
+    }
+    return r;
   }
 
-  // One hand goes on the last chord and has the gap too, the other has the gap alone: whichever way round suits the knobs.
-  [[nodiscard]] Move move(const Registration& from, const Registration& to, std::size_t verse) const {
-    const Seconds chord = hand_free(verse) ? with_chord_ : gap_;
-    const Move a = move_for(organ_, from, to, player_, {chord, gap_, gap_});
-    const Move b = move_for(organ_, from, to, player_, {gap_, chord, gap_});
+  // Which part comes just before a stage, and what is free there.
+  [[nodiscard]] HymnGap gap_to(std::size_t stage, const Shade& from) const {
+    const std::size_t part = stages_[stage];
+    Item item;
+    item.kind = hymn_.kind;
+    item.sections = {section_frame(parts_[part - 1]), section_frame(parts_[part])};
+    if (parts_[part - 1].sounding) item.sections[0].keyboards = from.on;
+    return gap_before(hymn_, item, 1, pedalboard(organ_).has_value());
+  }
+
+  [[nodiscard]] static Move move(const KnobCount& knobs, const Player& player, const HymnGap& gap) {
+    const Move a = move_for(knobs, player, {gap.left, gap.gap, gap.gap});
+    const Move b = move_for(knobs, player, {gap.gap, gap.right, gap.gap});
     return b.lacking() < a.lacking() || (b.lacking() == a.lacking() && b.mover == Mover::right_hand) ? b : a;
   }
 
-  // The cheapest way through the verses; an unaccompanied verse keeps the state of the one before it.
   void search() {
-    range();
-    const std::size_t n = hymn_.verses.size();
     const bool first = plan_.items.empty();
     const Registration before = first ? Registration{} : plan_.state(static_cast<int>(plan_.items.size()) - 1, 1 << 20);
-    const OnKeyboards before_on = first ? OnKeyboards{} : plan_.items.back().sections.back().keyboards;
+    const HandsAndFeet before_on = first ? HandsAndFeet{} : plan_.items.back().sections.back().keyboards;
+    const Step where = hymn_.kind == ItemKind::psalm ? Step::between_verses : Step::between_sections;
 
-    std::vector<std::size_t> played;  // verses that are accompanied
-    for (std::size_t v = 0; v < n; ++v) {
-      if (hymn_.verses[v].kind != VerseKind::unaccompanied) played.push_back(v);
-    }
-    if (played.empty()) played.push_back(0);  // the play-over still needs something
     std::vector<std::size_t> sizes;
-    for (const std::size_t v : played) sizes.push_back(choices(v).size());
-    const auto own = [&](std::size_t stage, std::size_t i) {
-      const Shade& s = choices(played[stage])[i];
-      double cost = own_cost(played[stage], s);
-      if (stage == 0 && !first) cost += step_cost(0, before, before_on, s);
-      return cost;
-    };
-    const auto step = [&](std::size_t stage, std::size_t i, std::size_t j) {
-      const Shade& from = choices(played[stage - 1])[i];
-      const Shade& to = choices(played[stage])[j];
-      double cost = step_cost(played[stage], from.drawn, from.on, to);
-      if (played[stage] + 1 == n && hymn_.verses[n - 1].wish.empty()) {
-        cost += last_not_loudest * std::max(0.0, from.loudness.value() - to.loudness.value());
-      }
-      return cost;
-    };
-    const auto path = cheapest_path(sizes, own, step);
-    chosen_.assign(n, nullptr);
-    for (std::size_t stage = 0; stage < played.size(); ++stage) {
-      chosen_[played[stage]] = &choices(played[stage])[path[stage]];
+    std::vector<std::vector<Registration>> left(options_.size());
+    for (std::size_t s = 0; s < options_.size(); ++s) {
+      sizes.push_back(options_[s]->size());
+      for (const Shade& shade : *options_[s]) left[s].push_back(leaving(s, shade.drawn));
     }
-    chosen_play_over_ = chosen_[played.front()];
-    if (hymn_.verses[played.front()].kind == VerseKind::unaccompanied) chosen_[played.front()] = nullptr;
-  }
-
-  [[nodiscard]] std::string label(std::size_t v) const {
-    return hymn_.verses[v].label.empty() ? fmt::format("Verse {}", v + 1) : hymn_.verses[v].label;
+    const auto own = [&](std::size_t s, std::size_t i) {
+      const Shade& shade = (*options_[s])[i];
+      double cost = parts_[stages_[s]].fixed != nullptr ? 0 : own_cost(parts_[stages_[s]].aim, shade);
+      if (s == 0 && !first)
+        cost += step_cost(jambs_.moved(before, shade.drawn), Step::between_items, before_on != shade.on);
+      return cost;
+    };
+    // The time depends on the state before only by whether its feet and both hands play as a choir does.
+    std::vector<std::array<HymnGap, 2>> gaps(options_.size());
+    const auto choir = [](const Shade& s) { return s.on.feet && s.on.right == s.on.left; };
+    for (std::size_t s = 1; s < options_.size(); ++s) {
+      Shade with;
+      with.on = {0, 0, 0};
+      gaps[s] = {gap_to(s, Shade{}), gap_to(s, with)};
+    }
+    const bool last_leads = hymn_.kind == ItemKind::hymn && hymn_.verses.back().wish.empty();
+    const auto step = [&](std::size_t s, std::size_t i, std::size_t j) {
+      const Shade& from = (*options_[s - 1])[i];
+      const Shade& to = (*options_[s])[j];
+      const Registration& then = left[s - 1][i];
+      const KnobCount knobs = jambs_.moved(then, to.drawn);
+      double cost = step_cost(knobs, where, from.on != to.on);
+      cost +=
+          crossways_cost(then, to.drawn, (parts_[stages_[s]].aim.target - parts_[stages_[s - 1]].aim.target).value());
+      cost += contrast_cost((parts_[stages_[s]].aim.target - parts_[stages_[s - 1]].aim.target).value(),
+                            (to.loudness - from.loudness).value());
+      if (knobs.all() + knobs.boxes > 0)
+        cost += too_late_cost(move(knobs, player_, gaps[s][choir(from) ? 1 : 0]).lacking(), where);
+      if (last_leads && s + 1 == options_.size())
+        cost += last_verse_softer * std::max(0.0, (from.loudness - to.loudness).value());
+      return cost;
+    };
+    const Cheapest found = cheapest_path(sizes, own, step);
+    search_ = {full_.size(), found.cost};
+    for (std::size_t s = 0; s < found.path.size(); ++s) chosen_.push_back(&(*options_[s])[found.path[s]]);
   }
 
   [[nodiscard]] Moment moment(std::size_t verse, int line) const {
@@ -205,80 +280,108 @@ class Planner {
     return m;
   }
 
-  void add_section(Item& item, std::string label, const Shade& shade, std::size_t verse, bool sounding) {
+  [[nodiscard]] Section section_frame(const Part& p) const {
     Section s;
-    s.label = std::move(label);
-    s.kind = std::string{word(hymn_.verses[verse].kind)};
-    s.wish = hymn_.verses[verse].wish;
-    s.from = moment(verse, 1);
-    s.drawn = shade.drawn;
-    if (sounding) {
-      s.keyboards = shade.on;
-      s.loudness = shade.loudness;
-      if (shade.on.feet) s.pedal_loudness = shade.pedal;
-      Occasion occasion;
-      occasion.on = *shade.on.right;
-      occasion.use = shade.on.right == shade.on.left ? Use::hymn : Use::solo;
-      if (shade.on.feet) {
-        occasion.manual = scales_.hands(shade.drawn, shade.on);
-        occasion.pedal = shade.pedal;
-      }
-      s.advice = advise(organ_, shade.drawn, occasion);
-      s.why.push_back(reason(verse, shade));
-    } else {
-      s.why.push_back("The singers alone; what is drawn stays drawn.");
-    }
-    item.sections.push_back(std::move(s));
+    s.label = p.label;
+    s.kind = std::string{word(p.over ? VerseKind::harmony : hymn_.verses[p.verse].kind)};
+    s.wish = p.wish;
+    s.from = moment(p.verse, p.half == 2 ? hymn_.lines / 2 + 1 : 1);
+    if (p.over) s.from.verse = 0;
+    s.fixed = p.fixed != nullptr;
+    return s;
   }
 
-  [[nodiscard]] std::string reason(std::size_t v, const Shade& s) const {
-    const Verse& verse = hymn_.verses[v];
+  void weighed(Section& s, const Registration& drawn, const HandsAndFeet& on) {
+    s.drawn = drawn;
+    s.keyboards = on;
+    s.loudness = scales_.all(drawn, on);
+    if (on.feet) s.pedal_loudness = scales_.feet(drawn, on);
+    Occasion occasion;
+    occasion.on = on.right.value_or(0);
+    occasion.use = on.right != on.left ? Use::solo : hymn_.kind == ItemKind::hymn ? Use::hymn : Use::chorus;
+    if (on.feet) {
+      occasion.manual = scales_.hands(drawn, on);
+      occasion.pedal = s.pedal_loudness;
+    }
+    s.advice = advise(organ_, drawn, occasion);
+  }
+
+  [[nodiscard]] std::string reason(const Part& p, const Shade& s, Phons loudness) const {
+    if (p.fixed != nullptr) return "Fixed by you: " + s.what + ".";
+    const Verse& verse = hymn_.verses[p.verse];
     std::string why = s.what;
-    const bool known = share_of(verse.wish).has_value();
-    why += !verse.wish.empty() && !known
-               ? fmt::format(" ('{}' is no word this program knows; the verse leans on its place)", verse.wish)
-           : verse.wish.empty() ? " (no word was given for this verse; it leans on its place among the others)"
-                                : fmt::format(" for '{}'", verse.wish);
+    const bool known = meaning(p.wish, hymn_.words).has_value();
+    const char* what = hymn_.kind == ItemKind::piece ? "place" : "verse";
+    if (!p.wish.empty() && !known)
+      why += fmt::format(" ('{}' is no word this program knows; the {} leans on its place)", p.wish, what);
+    else if (p.wish.empty())
+      why += fmt::format(" (no word was given for this {}; it leans on its place among the others)", what);
+    else why += fmt::format(" for '{}'", p.wish);
+    if (verse.correction.value() != 0) {
+      why += fmt::format("; {:g} phon {} than it would be, because of what you said after earlier services",
+                         std::abs(verse.correction.value()), verse.correction.value() > 0 ? "louder" : "softer");
+    }
     const int singers = hymn_.singers.count;
-    if (verse.kind != VerseKind::solo) {
-      if (s.loudness >= singers_.high) {
+    if (verse.kind != VerseKind::solo && hymn_.kind != ItemKind::piece) {
+      if (loudness >= singers_.high)
         why += fmt::format("; enough for {} singers, whatever they are taken for", singers);
-      } else if (s.loudness >= singers_.low) {
+      else if (loudness >= singers_.low)
         why += fmt::format("; enough for {} singers if they sing as softly as is assumed at least", singers);
-      } else {
-        why += fmt::format("; this may be under {} singers", singers);
-      }
+      else why += fmt::format("; this may be under {} singers", singers);
     }
     return why + ".";
   }
 
-  void add_cue(int section, const Registration& from, const OnKeyboards& from_on, const Shade& to,
-               std::optional<std::size_t> after_verse, std::string why) {
+  // The cue that leads to the section about to be added.
+  void add_cue(const Item& item, const Section& to, const Registration& from, const HandsAndFeet& from_on,
+               std::string why, bool fixed) {
     Cue c;
     c.item = static_cast<int>(plan_.items.size());
-    c.section = section;
+    c.section = static_cast<int>(item.sections.size());
     c.draw = newly_drawn(organ_, from, to.drawn);
     c.put_in = newly_drawn(organ_, to.drawn, from);
     c.boxes = box_moves(organ_, from, to.drawn);
-    if (from_on != to.on) c.go_to = to.on;
+    const bool sounding = to.keyboards.right || to.keyboards.left;
+    if (sounding && from_on != to.keyboards) c.go_to = to.keyboards;
     if (c.draw.empty() && c.put_in.empty() && c.boxes.empty() && !c.go_to) return;
     c.why = std::move(why);
-    if (after_verse) {
-      c.moment = moment(*after_verse, hymn_.lines);
-      const Move m = move(from, to.drawn, *after_verse);
-      c.mover = m.mover == Mover::nobody && !c.boxes.empty() ? Mover::foot : m.mover;
-      c.window = ChangeWindow{c.moment, moment(*after_verse + 1, 1), m.needed, m.available};
+    c.fixed = fixed;
+    const KnobCount knobs = jambs_.moved(from, to.drawn);
+    if (item.sections.empty()) {
+      c.moment = moment(0, 1);
+      c.mover = move_for(knobs, player_, {at_leisure, at_leisure, at_leisure}).mover;
+      cues_.push_back(std::move(c));
+      return;
+    }
+    Item pair = item;
+    pair.sections.push_back(to);
+    const HymnGap gap = gap_before(hymn_, pair, pair.sections.size() - 1, pedalboard(organ_).has_value());
+    const Section& last = item.sections.back();
+    c.moment = before(last, to);
+    const Move m = move(knobs, player_, gap);
+    c.mover = m.mover == Mover::nobody && !c.boxes.empty() ? Mover::foot : m.mover;
+    if (gap.gap < at_leisure) {
+      c.window = ChangeWindow{c.moment, to.from, m.needed, m.available};
       if (m.lacking() > Seconds{0}) {
         c.mover = Mover::helper;
         c.why +=
             fmt::format(" There is no time for it alone ({:.1f} s needed, {:.1f} s there): a helper, or a longer gap.",
                         m.needed.value(), m.available.value());
       }
-    } else {
-      c.moment = moment(0, 1);
-      c.mover = move_for(organ_, from, to.drawn, player_, {Seconds{3600}, Seconds{3600}, Seconds{3600}}).mover;
     }
     cues_.push_back(std::move(c));
+  }
+
+  // The last chord before a section: of a verse, of half a verse, of a line.
+  [[nodiscard]] Moment before(const Section& last, const Section& to) const {
+    if (hymn_.kind == ItemKind::piece) return to.from;
+    if (last.from.verse == 0) {
+      Moment m = moment(0, 0);
+      m.verse = 0;
+      return m;
+    }
+    if (last.from.verse == to.from.verse) return moment(static_cast<std::size_t>(to.from.verse) - 1, to.from.line - 1);
+    return moment(static_cast<std::size_t>(last.from.verse) - 1, hymn_.lines);
   }
 
   void write() {
@@ -286,38 +389,58 @@ class Planner {
     item.kind = hymn_.kind;
     item.number = hymn_.number;
     item.title = hymn_.tune;
+    item.notes = hymn_.notes;
     std::string about = hymn_.key;
     if (!hymn_.metre.empty()) about += (about.empty() ? "" : ", ") + hymn_.metre;
-    item.subtitle = fmt::format("{}{}{} verse{}", about, about.empty() ? "" : ", ", hymn_.verses.size(),
-                                hymn_.verses.size() == 1 ? "" : "s");
-    const bool first = plan_.items.empty();
-    const Shade& over = *chosen_play_over_;
-    if (first) {
-      plan_.initial = over.drawn;
-      plan_.initial_keyboards = over.on;
-    } else {
-      add_cue(0, plan_.state(static_cast<int>(plan_.items.size()) - 1, 1 << 20),
-              plan_.items.back().sections.back().keyboards, over, std::nullopt,
-              fmt::format("Ready for {}.", hymn_.tune));
+    item.subtitle = about;
+    if (hymn_.kind != ItemKind::piece) {
+      item.subtitle += fmt::format("{}{} verse{}", about.empty() ? "" : ", ", hymn_.verses.size(),
+                                   hymn_.verses.size() == 1 ? "" : "s");
     }
+    item.search = search_;
     if (hymn_.play_over != PlayOver::none) {
       item.play_over.push_back(std::string{word(hymn_.play_over)});
-      item.play_over.push_back("tempo and registration of verse 1, then one steady breath");
-      add_section(item, "Play-over", over, 0, true);
-      item.sections.back().why = {"As verse 1, so that it gives the tempo and the mood (R38)."};
-      item.sections.back().from.verse = 0;
+      item.play_over.push_back(parts_.size() > 1 && parts_[0].stage == parts_[1].stage
+                                   ? "tempo and registration of verse 1, then one steady breath"
+                                   : "in the tempo of verse 1, then one steady breath");
     }
-    const Shade* now = &over;
-    for (std::size_t v = 0; v < hymn_.verses.size(); ++v) {
-      const Shade* next = chosen_[v];
-      const bool sounding = next != nullptr;
-      if (!sounding) next = now;
-      if (v > 0) {
-        add_cue(static_cast<int>(item.sections.size()), now->drawn, now->on, *next, v - 1,
-                sounding ? fmt::format("{}: {}.", label(v), next->what) : std::string{});
+    const bool first = plan_.items.empty();
+    Registration now = first ? chosen_.front()->drawn : plan_.state(static_cast<int>(plan_.items.size()) - 1, 1 << 20);
+    HandsAndFeet now_on = first ? chosen_.front()->on : plan_.items.back().sections.back().keyboards;
+    if (first) {
+      plan_.initial = now;
+      plan_.initial_keyboards = now_on;
+    }
+    for (std::size_t i = 0; i < parts_.size(); ++i) {
+      const Part& p = parts_[i];
+      const Shade& shade = *chosen_[p.stage];
+      Section s = section_frame(p);
+      if (p.sounding) {
+        weighed(s, shade.drawn, shade.on);
+        s.why = {p.over && parts_.size() > 1 && parts_[1].stage == p.stage
+                     ? std::string{"As verse 1, so that it gives the tempo and the mood (R38)."}
+                     : reason(p, shade, *s.loudness)};
+      } else {
+        s.drawn = i == 0 ? shade.drawn : now;
+        s.why = {"The singers alone; what is drawn stays drawn."};
       }
-      add_section(item, label(v), *next, v, sounding);
-      now = next;
+      add_cue(item, s, now, now_on,
+              i == 0 ? fmt::format("Ready for {}.", hymn_.tune) : fmt::format("{}: {}.", p.label, shade.what), s.fixed);
+      now = s.drawn;
+      if (p.sounding) now_on = shade.on;
+      item.sections.push_back(std::move(s));
+      if (p.over || p.half == 1) continue;
+      for (const LineCue& line : hymn_.verses[p.verse].cues) {
+        Section after = item.sections.back();
+        after.label = fmt::format("{}, line {}", p.label, line.after_line + 1);
+        after.from = moment(p.verse, line.after_line + 1);
+        after.fixed = true;
+        weighed(after, with_cue(now, line), now_on);
+        after.why = {line.why.empty() ? "Fixed by you." : "Fixed by you: " + line.why};
+        add_cue(item, after, now, now_on, after.why.front(), true);
+        now = after.drawn;
+        item.sections.push_back(std::move(after));
+      }
     }
     remarks(item);
     for (Cue& c : cues_) plan_.cues.push_back(std::move(c));
@@ -325,6 +448,12 @@ class Planner {
   }
 
   void remarks(Item& item) const {
+    if (hymn_.kind == ItemKind::piece) {
+      item.remarks.push_back(
+          "Planned without a score: loudness is judged on three chords, and where no rest was given "
+          "before a change it is not known whether a hand is free.");
+      return;
+    }
     if (hymn_.tempo_assumed) {
       item.remarks.push_back(
           fmt::format("No tempo was given: {:g} crotchets a minute are assumed, with {:g} beats on a verse's "
@@ -340,9 +469,8 @@ class Planner {
                     "each, give or take {:g}).",
                     hymn_.singers.count, singers_.low.value(), singers_.high.value(), hymn_.singers.each.value(),
                     hymn_.singers.band));
-    if (full_.back().loudness < singers_.low) {
+    if (full_.back().loudness < singers_.low)
       item.remarks.push_back("This organ at its fullest may stand under so many singers.");
-    }
     for (std::size_t v = 0; v < hymn_.verses.size(); ++v) {
       if (hymn_.verses[v].kind == VerseKind::solo && solos_.empty()) {
         item.remarks.push_back(
@@ -350,45 +478,40 @@ class Planner {
                         "harmony, so it is planned like the others.",
                         v + 1));
       }
+      for (const LineCue& c : hymn_.verses[v].cues) {
+        if (c.after_line >= hymn_.lines)
+          item.remarks.push_back(fmt::format("Verse {}: a change was fixed after line {}, and there are {} lines.",
+                                             v + 1, c.after_line, hymn_.lines));
+      }
     }
-    if (hymn_.bass != Bass::hands && !pedalboard(organ_)) {
+    if (hymn_.bass != Bass::hands && !pedalboard(organ_))
       item.remarks.push_back("This organ has no pedals: the bass is for the left hand.");
-    }
   }
 
   Plan& plan_;
   const Organ& organ_;
   const Hymn& hymn_;
   const Player& player_;
-  const PaletteWish& wish_;
+  const VocabularyWish& wish_;
   const Work& work_;
   Scales& scales_;
-  Seconds gap_;         // between verses: both hands are free
-  Seconds with_chord_;  // from the last chord on: one hand is free where the other and the feet can hold it
+  Jambs jambs_;
   std::vector<Shade> full_;
-  std::vector<Shade> manuals_;
+  std::vector<Shade> manuals_;  // without feet
   std::vector<Shade> solos_;
-  SingersLevel singers_;
+  std::deque<std::vector<Shade>> fixed_;
+  SingersLevel singers_{};
   double low_ = 0;
   double high_ = 0;
-  std::vector<const Shade*> chosen_;
-  const Shade* chosen_play_over_ = nullptr;
+  std::vector<Part> parts_;
+  std::vector<std::size_t> stages_;                 // the part each stage is weighed for
+  std::vector<const std::vector<Shade>*> options_;  // by stage
+  std::vector<const Shade*> chosen_;                // by stage
+  SearchNote search_;
   std::vector<Cue> cues_;
 };
 
 }  // namespace
-
-std::string_view word(VerseKind k) {
-  switch (k) {
-    case VerseKind::harmony: return "harmony";
-    case VerseKind::unison: return "unison";
-    case VerseKind::descant: return "descant";
-    case VerseKind::solo: return "tune on a solo stop";
-    case VerseKind::no_pedal: return "no pedal";
-    case VerseKind::unaccompanied: break;
-  }
-  return "unaccompanied";
-}
 
 std::string_view word(PlayOver p) {
   switch (p) {
@@ -401,55 +524,28 @@ std::string_view word(PlayOver p) {
   return "none";
 }
 
-std::optional<double> share_of(std::string_view wish) {
-  for (const Wish& w : wishes) {
-    if (wish == w.word) return w.share;
+HymnGap gap_before(const Hymn& hymn, const Item& item, std::size_t section, bool pedals) {
+  const Section& last = item.sections[section - 1];
+  const Section& to = item.sections[section];
+  if (hymn.kind == ItemKind::piece) {
+    const auto& before = hymn.verses[static_cast<std::size_t>(std::max(to.from.verse, 1)) - 1].before;
+    return before ? HymnGap{*before, *before, *before} : HymnGap{at_leisure, at_leisure, at_leisure};
   }
-  return std::nullopt;
-}
-
-const std::vector<std::string>& known_wishes() {
-  static const std::vector<std::string> words = [] {
-    std::vector<std::string> all;
-    for (const Wish& w : wishes) all.emplace_back(w.word);
-    return all;
-  }();
-  return words;
-}
-
-Verse parse_verse(std::string_view text) {
-  Verse v;
-  std::string rest = lower(text);
-  for (char& c : rest) {
-    if (c == ',' || c == ';' || c == '/') c = ' ';
-  }
-  const auto take = [&](std::string_view what) {
-    const std::string padded = " " + rest + " ";
-    const auto at = padded.find(" " + std::string{what} + " ");
-    if (at == std::string::npos) return false;
-    rest.replace(at, what.size(), std::string(what.size(), ' '));
-    return true;
-  };
-  if (take("no pedal") || take("manuals only")) v.kind = VerseKind::no_pedal;
-  if (take("unaccompanied")) v.kind = VerseKind::unaccompanied;
-  if (take("descant")) v.kind = VerseKind::descant;
-  if (take("unison")) v.kind = VerseKind::unison;
-  if (take("tune on a solo stop") || take("solo")) v.kind = VerseKind::solo;
-  take("harmony");
-  for (const Wish& w : wishes) {
-    if (take(w.word)) v.wish = w.word;
-  }
-  if (!v.wish.empty()) return v;
-  for (std::size_t at = 0; at < rest.size();) {
-    const std::size_t end = std::min(rest.find(' ', at), rest.size());
-    if (end > at) v.wish += (v.wish.empty() ? "" : " ") + rest.substr(at, end - at);
-    at = end + 1;
-  }
-  return v;
+  if (last.kind == word(VerseKind::unaccompanied)) return {at_leisure, at_leisure, at_leisure};
+  const double quarter = 60 / hymn.quarters_per_minute;
+  // One hand can be spared where the feet have the bass and both hands are on one manual.
+  const bool spared = pedals && last.keyboards.feet && last.keyboards.right == last.keyboards.left;
+  const Seconds chord{spared ? std::max(0.0, hymn.last_chord_quarters - stroke_quarters) * quarter : 0};
+  const bool within = last.from.verse == to.from.verse && last.from.verse > 0;
+  const Seconds gap{(!within                        ? hymn.gap_quarters
+                     : hymn.kind == ItemKind::psalm ? hymn.half_gap_quarters
+                                                    : 0) *
+                    quarter};
+  return {(hymn.left_spared ? chord : Seconds{0}) + gap, (hymn.right_spared ? chord : Seconds{0}) + gap, gap};
 }
 
 Result<void> plan_hymn(Plan& plan, const Organ& organ, const Listening& listening, const Hymn& hymn,
-                       const Player& player, const PaletteWish& wish, const Work& work) {
+                       const Player& player, const VocabularyWish& wish, const Work& work) {
   const bool feet = hymn.bass != Bass::hands && pedalboard(organ).has_value();
   Scales scales(listening, !hymn.chords.empty() ? hymn.chords
                                                 : hymn_chords(hymn.tonic, hymn.minor, feet, hymn.bass == Bass::both));

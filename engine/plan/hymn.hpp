@@ -1,41 +1,28 @@
-// A hymn planned verse by verse, with or without its score.
+// What is sung, planned verse by verse with or without its score; and music from paper, planned place by place.
 #pragma once
 
 #include <optional>
 #include <string>
-#include <string_view>
 #include <vector>
 
-#include "engine/plan/palette.hpp"
 #include "engine/plan/plan.hpp"
 #include "engine/plan/scales.hpp"
 #include "engine/plan/singers.hpp"
+#include "engine/plan/verse.hpp"
+#include "engine/plan/vocabulary.hpp"
 #include "engine/playing/player.hpp"
 #include "engine/quantity/result.hpp"
 #include "engine/quantity/work.hpp"
 
 namespace calcant {
 
-enum class VerseKind { harmony, unison, descant, solo, no_pedal, unaccompanied };
-[[nodiscard]] std::string_view word(VerseKind k);  // "no pedal"
-
-struct Verse {
-  VerseKind kind = VerseKind::harmony;
-  std::string wish;     // "soft", "praise", or any word of the user's own: empty where none was given
-  std::string label{};  // "Gloria"; empty: "Verse" and its number
-};
-// "soft", "no pedal", "unison praise": a kind and a wish in any order. A word that is neither stays as the wish; the
-// plan then leans on the verse's place and says that it does not know the word.
-[[nodiscard]] Verse parse_verse(std::string_view text);
-// How far up this organ's range for hymns a wish leads, 0 to 1; nothing for an unknown word.
-[[nodiscard]] std::optional<double> share_of(std::string_view wish);
-[[nodiscard]] const std::vector<std::string>& known_wishes();
-
 enum class PlayOver { first_line, last_line, first_and_last, whole, none };
 [[nodiscard]] std::string_view word(PlayOver p);
 
 struct Hymn {
-  ItemKind kind = ItemKind::hymn;  // or a psalm: softer, a breath for a gap, and every change counts more
+  // A psalm: softer, a breath for a gap, and every change counts more. A piece: its "verses" are places on paper,
+  // nobody is led, and a change needs the time the copy leaves (Verse::before), where that is known.
+  ItemKind kind = ItemKind::hymn;
   std::string number;
   std::string tune;
   std::string key;  // "G major", as typed; empty where not known
@@ -46,18 +33,37 @@ struct Hymn {
   std::vector<Verse> verses;  // never empty
   Bass bass = Bass::feet;
   PlayOver play_over = PlayOver::first_and_last;
+  std::optional<Verse> over;  // the play-over's own registration: a word or a fixed one; nothing: as verse 1
   double quarters_per_minute = 80;
   bool tempo_assumed = true;
-  double last_chord_quarters = 2;  // of a verse
+  double last_chord_quarters = 2;  // of a verse, and of half a psalm's verse
   double gap_quarters = 2;         // between verses, steady
+  double half_gap_quarters = 1;    // between the halves of a psalm's verse
   Singers singers;
   std::vector<Chord> chords;  // of the score; empty: hymn_chords() of its key
   Moment last_chord;          // of the score: bar and place of a verse's last chord; verse is filled in
+  bool left_spared = true;    // at the last chord, while the right and the feet hold it: of the score, else taken so
+  bool right_spared = true;
+  Wordbook words;                  // of the user's own
+  std::vector<std::string> notes;  // for the front of the sheet: where to cut, the note to give
 };
+
+// The last chord is struck by both hands before one leaves it to the other (assumed, as in engine/playing/windows.hpp).
+inline constexpr double stroke_quarters = 0.125;
+
+// How long the hands are free between two stretches of a hymn: one of them from the last chord on, where the other and
+// the feet can hold it, the other in the gap alone; whichever way round suits the knobs.
+struct HymnGap {
+  Seconds left;   // if it is the left hand that goes at the last chord
+  Seconds right;  // if it is the right
+  Seconds gap;
+};
+// Before stretch `section` of an item planned from this hymn (not the first); its sections are as plan_hymn makes them.
+[[nodiscard]] HymnGap gap_before(const Hymn& hymn, const Item& item, std::size_t section, bool pedals);
 
 // Adds the hymn to the plan as its next item; the plan's initial state too where it is the first. The error names what
 // this organ cannot do at all (no manual stop that plays).
 [[nodiscard]] Result<void> plan_hymn(Plan& plan, const Organ& organ, const Listening& listening, const Hymn& hymn,
-                                     const Player& player, const PaletteWish& wish, const Work& work);
+                                     const Player& player, const VocabularyWish& wish, const Work& work);
 
 }  // namespace calcant

@@ -1,9 +1,41 @@
 #include "engine/plan/moves.hpp"
 
-#include <algorithm>
 #include <limits>
 
+#include "engine/organ/knob.hpp"
+
 namespace calcant {
+
+Jambs::Jambs(const Organ& organ) : boxes_(organ.boxes.size()) {
+  for (std::size_t s = 0; s < organ.stops.size(); ++s) {
+    left_stops_.set(s, organ.stops[s].place.jamb == Jamb::left);
+    right_stops_.set(s, organ.stops[s].place.jamb == Jamb::right);
+  }
+  for (std::size_t c = 0; c < organ.couplers.size(); ++c) {
+    left_couplers_.set(c, organ.couplers[c].place.jamb == Jamb::left);
+    right_couplers_.set(c, organ.couplers[c].place.jamb == Jamb::right);
+  }
+  for (std::size_t a = 0; a < organ.accessories.size() && a < max_accessories; ++a) {
+    left_accessories_.set(a, organ.accessories[a].place.jamb == Jamb::left);
+    right_accessories_.set(a, organ.accessories[a].place.jamb == Jamb::right);
+  }
+}
+
+KnobCount Jambs::among(const Stops& stops, const Couplers& couplers, const Accessories& accessories) const {
+  KnobCount n;
+  n.left = static_cast<int>((stops & left_stops_).count() + (couplers & left_couplers_).count() +
+                            (accessories & left_accessories_).count());
+  n.right = static_cast<int>((stops & right_stops_).count() + (couplers & right_couplers_).count() +
+                             (accessories & right_accessories_).count());
+  n.either = static_cast<int>(stops.count() + couplers.count() + accessories.count()) - n.left - n.right;
+  return n;
+}
+
+KnobCount Jambs::moved(const Registration& from, const Registration& to) const {
+  KnobCount n = among(from.stops ^ to.stops, from.couplers ^ to.couplers, from.accessories ^ to.accessories);
+  for (std::size_t b = 0; b < boxes_; ++b) n.boxes += from.box[b] != to.box[b] ? 1 : 0;
+  return n;
+}
 
 std::vector<BoxSetting> box_moves(const Organ& organ, const Registration& from, const Registration& to) {
   std::vector<BoxSetting> moves;
@@ -13,18 +45,10 @@ std::vector<BoxSetting> box_moves(const Organ& organ, const Registration& from, 
   return moves;
 }
 
-Move move_for(const Organ& organ, const Registration& from, const Registration& to, const Player& player,
-              const FreeTime& free) {
-  int left = 0;
-  int right = 0;
-  int either = 0;
-  for (const auto& list : {newly_drawn(organ, from, to), newly_drawn(organ, to, from)}) {
-    for (const Knob k : list) {
-      const Jamb jamb = place(organ, k).jamb;
-      (jamb == Jamb::left ? left : jamb == Jamb::right ? right : either) += 1;
-    }
-  }
-  for (int i = 0; i < either; ++i) {
+Move move_for(const KnobCount& knobs, const Player& player, const FreeTime& free) {
+  int left = knobs.left;
+  int right = knobs.right;
+  for (int i = 0; i < knobs.either; ++i) {
     const double l = (free.left - seconds_for(player, left + 1)).value();
     const double r = (free.right - seconds_for(player, right + 1)).value();
     (l >= r ? left : right) += 1;
@@ -44,41 +68,13 @@ Move move_for(const Organ& organ, const Registration& from, const Registration& 
   };
   consider(left > 0, seconds_for(player, left), free.left);
   consider(right > 0, seconds_for(player, right), free.right);
-  consider(!box_moves(organ, from, to).empty(), player.foot_accessory.value, free.foot);
+  consider(knobs.boxes > 0, player.foot_accessory.value, free.foot);
   return m;
 }
 
-std::vector<std::size_t> cheapest_path(const std::vector<std::size_t>& sizes,
-                                       const std::function<double(std::size_t, std::size_t)>& own,
-                                       const std::function<double(std::size_t, std::size_t, std::size_t)>& step) {
-  std::vector<std::vector<double>> best(sizes.size());
-  std::vector<std::vector<std::size_t>> came(sizes.size());
-  for (std::size_t s = 0; s < sizes.size(); ++s) {
-    best[s].assign(sizes[s], s == 0 ? 0.0 : std::numeric_limits<double>::infinity());
-    came[s].assign(sizes[s], 0);
-    // No step costs less than nothing: once the cheapest way so far is not dearer than a beginning, no later one can win.
-    std::vector<std::size_t> order(s > 0 ? sizes[s - 1] : 0);
-    for (std::size_t i = 0; i < order.size(); ++i) order[i] = i;
-    if (s > 0)
-      std::stable_sort(order.begin(), order.end(), [&](auto a, auto b) { return best[s - 1][a] < best[s - 1][b]; });
-    for (std::size_t j = 0; j < sizes[s]; ++j) {
-      for (const std::size_t i : order) {
-        if (best[s - 1][i] >= best[s][j]) break;
-        const double cost = best[s - 1][i] + step(s, i, j);
-        if (cost < best[s][j]) {
-          best[s][j] = cost;
-          came[s][j] = i;
-        }
-      }
-      best[s][j] += own(s, j);
-    }
-  }
-  std::vector<std::size_t> path(sizes.size());
-  if (sizes.empty()) return path;
-  path.back() =
-      static_cast<std::size_t>(std::min_element(best.back().begin(), best.back().end()) - best.back().begin());
-  for (std::size_t s = sizes.size() - 1; s > 0; --s) path[s - 1] = came[s][path[s]];
-  return path;
+Move move_for(const Organ& organ, const Registration& from, const Registration& to, const Player& player,
+              const FreeTime& free) {
+  return move_for(Jambs(organ).moved(from, to), player, free);
 }
 
 }  // namespace calcant

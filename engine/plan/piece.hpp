@@ -1,11 +1,15 @@
-// A piece planned from its own dynamics.
+// A piece planned from its own dynamics, hairpins and words.
 #pragma once
 
 #include <string>
+#include <vector>
 
-#include "engine/plan/palette.hpp"
+#include "engine/plan/passages.hpp"
 #include "engine/plan/plan.hpp"
+#include "engine/plan/scales.hpp"
+#include "engine/plan/vocabulary.hpp"
 #include "engine/playing/player.hpp"
+#include "engine/playing/windows.hpp"
 #include "engine/quantity/result.hpp"
 #include "engine/quantity/work.hpp"
 #include "engine/score/score.hpp"
@@ -17,14 +21,25 @@ struct Piece {
   std::string title;
   double fallback_quarters_per_minute = 80;  // where the score has no tempo and none is given
   std::optional<double> tempo;               // overrules the score's
+  std::vector<PlaceWish> wishes;
+  Wordbook words;                  // of the user's own
+  Phons correction;                // from what was said after earlier services
+  std::vector<std::string> notes;  // for the front of the sheet: where to cut
 };
 
-// Adds the piece as the next item. Sections begin where a dynamic is marked; without any the piece has one registration.
-// A change is made in the rest before it, by the hand that rests longest; where no rest is long enough it is a helper's,
-// and the cue says so. Keyboards: the hands on the leading manual, the feet on the pedals.
+// Adds the piece as the next item. Passages begin where the music asks for something else (passages.hpp); what changes is
+// moved in the windows of changes.hpp, and where none has room it is a helper's and the cue says so. A trio (two single
+// voices and a pedal) is played on two manuals.
 [[nodiscard]] Result<void> plan_piece(Plan& plan, const Organ& organ, const Listening& listening, const Score& score,
-                                      const Piece& piece, const Player& player, const PaletteWish& wish,
+                                      const Piece& piece, const Player& player, const VocabularyWish& wish,
                                       const Work& work);
+
+// Whether a score is a trio: each hand one voice throughout, and a pedal.
+[[nodiscard]] bool is_trio(const Score& score);
+
+// What about the performance is not in the score: while the hands are on different manuals, and page turns as the file has
+// its pages.
+[[nodiscard]] Playing playing_of(const Score& score, const Item& item);
 
 // Chords of the music to weigh registrations on: at most `count`, spread evenly over the places where a note begins. Feet
 // and hands as the score gives them.

@@ -38,11 +38,11 @@ struct ChangeWindow {
 };
 
 // Which keyboard each hand and the feet are on; a hand or the feet that have nothing to play are nowhere.
-struct OnKeyboards {
+struct HandsAndFeet {
   std::optional<KeyboardIndex> right;
   std::optional<KeyboardIndex> left;
   std::optional<KeyboardIndex> feet;
-  friend bool operator==(const OnKeyboards&, const OnKeyboards&) = default;
+  friend bool operator==(const HandsAndFeet&, const HandsAndFeet&) = default;
 };
 
 struct Cue {
@@ -52,7 +52,7 @@ struct Cue {
   std::vector<Knob> draw;
   std::vector<Knob> put_in;
   std::vector<BoxSetting> boxes;
-  std::optional<OnKeyboards> go_to;    // change of keyboards that goes with it
+  std::optional<HandsAndFeet> go_to;   // change of keyboards that goes with it
   Mover mover = Mover::nobody;         // of the knobs; a box moves by the foot besides
   std::optional<ChangeWindow> window;  // none: before the item begins
   std::string why;
@@ -66,9 +66,10 @@ struct Section {
   std::string wish;   // the word it was planned for: "soft", "praise", "mf"; empty where none was given
   Moment from;
   Registration drawn;
-  OnKeyboards keyboards;
+  HandsAndFeet keyboards;
   std::optional<Phons> loudness;        // of the hands and feet together, in the nave, mean over the item's chords
   std::optional<Phons> pedal_loudness;  // of the feet alone
+  bool fixed = false;                   // by the user
   std::vector<std::string> why;         // whole sentences
   std::vector<Advice> advice;           // rules of practice that have something to say
 };
@@ -76,19 +77,28 @@ struct Section {
 enum class ItemKind { hymn, psalm, piece };
 [[nodiscard]] std::string_view word(ItemKind k);
 
+// How an item's registrations were found: the cheapest of all ways through its sections, over `choices` registrations
+// each, in the currency of docs/design/plan.md.
+struct SearchNote {
+  std::size_t choices = 0;
+  double cost = 0;
+};
+
 struct Item {
   ItemKind kind = ItemKind::hymn;
   std::string number;                  // "247"; empty where none
   std::string title;                   // tune or title
   std::string subtitle;                // "G major, 8.6.8.6, 4 verses"
   std::vector<std::string> play_over;  // what is played before: "first line and last line, as verse 1"
+  std::vector<std::string> notes;      // for the console, short: "give the note: G", "to cut: from bar 16 to bar 33"
   std::vector<Section> sections;       // never empty
   std::vector<std::string> remarks;    // what was assumed or could not be had, whole sentences
+  SearchNote search;
 };
 
 struct Plan {
   Registration initial;
-  OnKeyboards initial_keyboards;
+  HandsAndFeet initial_keyboards;
   std::vector<Item> items;
   std::vector<Cue> cues;  // in order of items and sections; a section without a cue goes on as it is
   std::vector<std::string> remarks;

@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include "engine/plan/check.hpp"
+#include "engine/plan/check_music.hpp"
 #include "engine/plan/hymn.hpp"
 #include "engine/plan/moves.hpp"
 #include "files/organfile/organfile.hpp"
@@ -101,8 +102,12 @@ TEST(Verse, IsReadFromWords) {
   EXPECT_EQ(parse_verse("Unison, praise").kind, VerseKind::unison);
   EXPECT_EQ(parse_verse("Unison, praise").wish, "praise");
   EXPECT_EQ(parse_verse("like thunder").wish, "like thunder");
-  EXPECT_FALSE(share_of("like thunder"));
-  EXPECT_LT(*share_of("soft"), *share_of("full"));
+  EXPECT_FALSE(meaning("like thunder", {}));
+  EXPECT_EQ(parse_verse("gentle | full").second, "full");
+  EXPECT_EQ(parse_verse("harvest soft", {{"harvest", 0.9, 1}}).wish, "harvest soft");
+  EXPECT_DOUBLE_EQ(*meaning("harvest soft", {{"harvest", 0.9, 1}})->share, 0.45);  // the mean of 0.9 and 0
+  EXPECT_EQ(meaning("darker", {})->colour, -1);
+  EXPECT_LT(*meaning("soft", {})->share, *meaning("full", {})->share);
 }
 
 // By hand: two knobs right and one left, 1.5 s for the first and 0.5 s more for the second (player's defaults).
@@ -131,23 +136,115 @@ TEST(Moves, AreCountedByHandAndSide) {
   EXPECT_DOUBLE_EQ(two.lacking().value(), 0.5);  // the left hand has 1 s for 1.5 s
 }
 
-// Brute force over every path of a small random-looking table.
-TEST(CheapestPath, IsTheCheapestOfAll) {
-  const std::vector<std::size_t> sizes{3, 4, 3};
-  const auto own = [](std::size_t s, std::size_t i) { return static_cast<double>((7 * s + 5 * i * i) % 11); };
-  const auto step = [](std::size_t s, std::size_t i, std::size_t j) {
-    return static_cast<double>((3 * s + 4 * i + 9 * j) % 7);
-  };
-  double best = 1e9;
-  for (std::size_t a = 0; a < 3; ++a) {
-    for (std::size_t b = 0; b < 4; ++b) {
-      for (std::size_t c = 0; c < 3; ++c) {
-        best = std::min(best, own(0, a) + own(1, b) + own(2, c) + step(1, a, b) + step(2, b, c));
-      }
-    }
-  }
-  const auto p = cheapest_path(sizes, own, step);
-  EXPECT_EQ(own(0, p[0]) + own(1, p[1]) + own(2, p[2]) + step(1, p[0], p[1]) + step(2, p[1], p[2]), best);
+TEST_F(HymnPlan, LastVerseKeepsTheDiapasons) {
+  const Plan plan = planned(hymn(6));
+  const auto& sections = plan.items[0].sections;
+  const auto open = *stop_by_id(organ_, "gt-open");
+  EXPECT_TRUE(sections[1].drawn.stops[static_cast<std::size_t>(open)]);
+  EXPECT_TRUE(sections[6].drawn.stops[static_cast<std::size_t>(open)]);
+  EXPECT_GT(*sections[6].loudness, *sections[5].loudness);
+}
+
+TEST_F(HymnPlan, PlayOverMayHaveItsOwnRegistration) {
+  Hymn h = hymn(3);
+  h.over = parse_verse("quiet");
+  h.verses[0] = parse_verse("full");
+  const Plan plan = planned(h);
+  EXPECT_THAT(check(organ_, plan), testing::IsEmpty());
+  EXPECT_THAT(check_hymn(organ_, plan, 0, h, default_player()), testing::IsEmpty());
+  EXPECT_LT(*plan.items[0].sections[0].loudness, *plan.items[0].sections[1].loudness);
+}
+
+TEST_F(HymnPlan, KeepsWhatIsFixedAndPlansRoundIt) {
+  Hymn h = hymn(4);
+  FixedState fixed;
+  fixed.drawn.box.fill(1);
+  fixed.drawn.stops.set(static_cast<std::size_t>(*stop_by_id(organ_, "gt-open")));
+  fixed.drawn.stops.set(static_cast<std::size_t>(*stop_by_id(organ_, "sw-oboe")));
+  h.verses[1].fixed = fixed;
+  LineCue line;
+  line.after_line = 2;
+  line.draw = {{Knob::Kind::stop, *stop_by_id(organ_, "sw-celeste")}};
+  h.verses[3].cues = {line};
+  const Plan plan = planned(h);
+  EXPECT_THAT(check(organ_, plan), testing::IsEmpty());
+  EXPECT_THAT(check_hymn(organ_, plan, 0, h, default_player()), testing::IsEmpty());
+  const auto& sections = plan.items[0].sections;
+  ASSERT_EQ(sections.size(), 6U);
+  EXPECT_EQ(sections[2].drawn, fixed.drawn);
+  EXPECT_TRUE(sections[2].fixed);
+  EXPECT_EQ(sections[5].label, "Verse 4, line 3");
+  EXPECT_EQ(sections[5].from.line, 3);
+  EXPECT_TRUE(sections[5].drawn.stops[static_cast<std::size_t>(line.draw[0].index)]);
+  EXPECT_TRUE(plan.cues.back().fixed);
+  EXPECT_EQ(plan.cues.back().moment.line, 2);
+}
+
+TEST_F(HymnPlan, ForbiddenStopsAreNeverDrawn) {
+  VocabularyWish wish;
+  wish.never = {{Knob::Kind::stop, *stop_by_id(organ_, "gt-open")},
+                {Knob::Kind::coupler, *coupler_by_id(organ_, "sw-gt")}};
+  Plan plan;
+  const Hymn h = hymn(3);
+  ASSERT_TRUE(plan_hymn(plan, organ_, listening_, h, default_player(), wish, {}));
+  EXPECT_THAT(check_wishes(organ_, plan, 0, wish), testing::IsEmpty());
+  wish.never = {{Knob::Kind::stop, *stop_by_id(organ_, "pd-bourdon")}};
+  for (const Knob k : knobs(organ_, plan.items[0].sections[0].drawn)) wish.never.push_back(k);
+  EXPECT_THAT(check_wishes(organ_, plan, 0, wish), testing::Not(testing::IsEmpty()));
+}
+
+TEST_F(HymnPlan, WhatWasSaidMovesTheLevel) {
+  Hymn h = hymn(2);
+  const double before = planned(h).items[0].sections[1].loudness->value();
+  for (Verse& v : h.verses) v.correction = Phons{-4.5};
+  EXPECT_LT(planned(h).items[0].sections[1].loudness->value(), before - 1);
+}
+
+TEST_F(HymnPlan, PsalmMayChangeAtTheHalfVerse) {
+  Hymn h = hymn(3);
+  h.kind = ItemKind::psalm;
+  h.lines = 2;
+  h.bass = Bass::hands;
+  h.verses[1] = parse_verse("hushed | full");
+  const Plan plan = planned(h);
+  EXPECT_THAT(check(organ_, plan), testing::IsEmpty());
+  EXPECT_THAT(check_hymn(organ_, plan, 0, h, default_player()), testing::IsEmpty());
+  const auto& sections = plan.items[0].sections;
+  ASSERT_EQ(sections.size(), 5U);
+  EXPECT_EQ(sections[3].label, "Verse 2, second half");
+  EXPECT_EQ(sections[3].from.line, 2);
+  EXPECT_EQ(sections[3].from.verse, 2);
+}
+
+TEST_F(HymnPlan, PaperPieceIsPlannedPlaceByPlace) {
+  Hymn h = hymn(3);
+  h.kind = ItemKind::piece;
+  h.play_over = PlayOver::none;
+  h.verses = {parse_verse("p"), parse_verse("ff"), parse_verse("pp")};
+  h.verses[0].label = "p. 1";
+  h.verses[1].label = "p. 2, system 1";
+  h.verses[1].before = Seconds{2};
+  h.verses[2].label = "p. 3, bar 60";
+  const Plan plan = planned(h);
+  EXPECT_THAT(check(organ_, plan), testing::IsEmpty());
+  EXPECT_THAT(check_hymn(organ_, plan, 0, h, default_player()), testing::IsEmpty());
+  const auto& sections = plan.items[0].sections;
+  ASSERT_EQ(sections.size(), 3U);
+  EXPECT_EQ(sections[1].label, "p. 2, system 1");
+  EXPECT_LT(*sections[0].loudness, *sections[1].loudness);
+  EXPECT_LT(*sections[2].loudness, *sections[1].loudness);
+}
+
+TEST_F(HymnPlan, SoloStandsAboveItsAccompaniment) {
+  Hymn h = hymn(2);
+  h.verses[1] = parse_verse("tune on a reed");
+  const Plan plan = planned(h);
+  const Section& s = plan.items[0].sections[2];
+  ASSERT_NE(s.keyboards.right, s.keyboards.left);
+  Scales scales(listening_, hymn_chords(7, false, true, false));
+  const Phons tune = scales.all(s.drawn, {s.keyboards.right, {}, {}});
+  const Phons under = scales.all(s.drawn, {{}, s.keyboards.left, {}});
+  EXPECT_GE(tune - under, Phons{3});
 }
 
 }  // namespace

@@ -5,7 +5,7 @@
 
 namespace calcant {
 
-KeysDown held(const Organ& organ, const Chord& chord, const OnKeyboards& on) {
+KeysDown held(const Organ& organ, const Chord& chord, const HandsAndFeet& on) {
   KeysDown down;
   const auto put = [&](std::optional<KeyboardIndex> keyboard, NoteSet keys) {
     if (!keyboard) return;
@@ -24,7 +24,7 @@ Scales::Scales(const Listening& listening, std::vector<Chord> chords)
       ear_(EarSettings{NumberSet::iso, SoundField::diffuse, Ears::both, Grid::coarse}),
       sounding_(listening.organ()) {}
 
-Registration Scales::that_counts(const Registration& drawn, const OnKeyboards& on) {
+Registration Scales::that_counts(const Registration& drawn, const HandsAndFeet& on) {
   const Organ& organ = listening_->organ();
   Chord all_keys;
   for (const Chord& c : chords_) {
@@ -47,7 +47,7 @@ Registration Scales::that_counts(const Registration& drawn, const OnKeyboards& o
   return r;
 }
 
-Phons Scales::mean(const Registration& all_drawn, const OnKeyboards& on) {
+Phons Scales::mean(const Registration& all_drawn, const HandsAndFeet& on) {
   const Registration drawn = that_counts(all_drawn, on);
   std::size_t hash = std::hash<Registration>{}(drawn);
   for (const auto k : {on.right, on.left, on.feet}) hash = hash * 31 + static_cast<std::size_t>(k.value_or(-1) + 1);
@@ -71,9 +71,9 @@ Phons Scales::mean(const Registration& all_drawn, const OnKeyboards& on) {
   return answer;
 }
 
-Phons Scales::all(const Registration& drawn, const OnKeyboards& on) { return mean(drawn, on); }
-Phons Scales::feet(const Registration& drawn, const OnKeyboards& on) { return mean(drawn, {{}, {}, on.feet}); }
-Phons Scales::hands(const Registration& drawn, const OnKeyboards& on) { return mean(drawn, {on.right, on.left, {}}); }
+Phons Scales::all(const Registration& drawn, const HandsAndFeet& on) { return mean(drawn, on); }
+Phons Scales::feet(const Registration& drawn, const HandsAndFeet& on) { return mean(drawn, {{}, {}, on.feet}); }
+Phons Scales::hands(const Registration& drawn, const HandsAndFeet& on) { return mean(drawn, {on.right, on.left, {}}); }
 
 std::vector<Chord> hymn_chords(int tonic, bool minor, bool feet, bool left_doubles) {
   // The tonic's root nearest to middle C from below, as tenors and basses have it.

@@ -26,28 +26,28 @@ class Scales {
   Scales(const Listening& listening, std::vector<Chord> chords);
 
   // Mean loudness level over the chords of everything that sounds; 0 where nothing does.
-  [[nodiscard]] Phons all(const Registration& drawn, const OnKeyboards& on);
+  [[nodiscard]] Phons all(const Registration& drawn, const HandsAndFeet& on);
   // Of what the feet alone, or the hands alone, make sound.
-  [[nodiscard]] Phons feet(const Registration& drawn, const OnKeyboards& on);
-  [[nodiscard]] Phons hands(const Registration& drawn, const OnKeyboards& on);
+  [[nodiscard]] Phons feet(const Registration& drawn, const HandsAndFeet& on);
+  [[nodiscard]] Phons hands(const Registration& drawn, const HandsAndFeet& on);
   [[nodiscard]] const std::vector<Chord>& chords() const { return chords_; }
   [[nodiscard]] const Listening& listening() const { return *listening_; }
   [[nodiscard]] const Ear& ear() const { return ear_; }
 
  private:
   // What is drawn where no key of the music leads changes nothing: the same registration without it.
-  [[nodiscard]] Registration that_counts(const Registration& drawn, const OnKeyboards& on);
-  [[nodiscard]] Phons mean(const Registration& drawn, const OnKeyboards& on);
+  [[nodiscard]] Registration that_counts(const Registration& drawn, const HandsAndFeet& on);
+  [[nodiscard]] Phons mean(const Registration& drawn, const HandsAndFeet& on);
   const Listening* listening_;
   std::vector<Chord> chords_;
   Ear ear_;
   Sounding sounding_;
   PipeSet pipes_;
-  std::unordered_map<std::size_t, std::vector<std::pair<std::pair<Registration, OnKeyboards>, Phons>>> known_;
+  std::unordered_map<std::size_t, std::vector<std::pair<std::pair<Registration, HandsAndFeet>, Phons>>> known_;
 };
 
 // Keys held down on these keyboards; a key a keyboard does not have is left out.
-[[nodiscard]] KeysDown held(const Organ& organ, const Chord& chord, const OnKeyboards& on);
+[[nodiscard]] KeysDown held(const Organ& organ, const Chord& chord, const HandsAndFeet& on);
 
 // Three chords of four parts in this key (the tonic low, the dominant in the middle, the tonic high), bass in the feet:
 // what a hymn without a score is weighed on. tonic: 0 C to 11 B.

@@ -4,9 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <tuple>
 
-#include "files/pages/abbreviations.hpp"
+#include "files/pages/cue_words.hpp"
 #include "files/pages/html.hpp"
 
 namespace calcant {
@@ -41,117 +40,23 @@ header .organ { font-size: 14pt; text-align: right; }
 .group { padding-right: .55em; }
 .helper { border: 1pt solid #000; padding: 0 1.2mm; font-weight: 700; }
 footer { border-top: .6pt solid #000; margin-top: 3.5mm; padding-top: 1.2mm; }
+.sheet { font-size: 12.5pt; line-height: 1.2; }
+.sheet header { margin-bottom: 1.5mm; }
+.sheet header h1 { font-size: 16pt; }
+.sheet header .organ { font-size: 12.5pt; white-space: nowrap; }
+.sheet .item { margin-top: 2mm; }
+.sheet .item > h2 { font-size: 14pt; }
+.sheet .item > h2 .about { font-size: 12.5pt; }
+.sheet .item > h2 .number { min-width: 14mm; }
+.sheet .over { margin-left: 14mm; }
+.sheet .step { grid-template-columns: 14mm 1fr; margin-top: .4mm; }
+.sheet .step .which { font-size: 14pt; }
+.sheet .step .which.bars { font-size: 12.5pt; line-height: 1.2; }
 .back h2 { font-size: 16pt; font-weight: 600; margin: 4mm 0 .8mm; }
 .back h3 { font-size: 14pt; font-weight: 700; margin-top: 1.8mm; }
 .back p { margin-top: .6mm; }
 .back .source { font-style: italic; }
 )";
-
-// Knobs of one division (or the couplers), in jamb order, some of them new.
-struct Group {
-  std::string label;
-  std::vector<Knob> knobs;
-};
-
-// Left jamb before right, from the bottom upward; where places are not known, as printed.
-std::vector<Group> groups(const Organ& organ, const Registration& r) {
-  std::vector<Group> out;
-  for (std::size_t d = 0; d < organ.divisions.size(); ++d) out.push_back({organ.divisions[d].name, {}});
-  out.push_back({"Couplers", {}});
-  for (const Knob k : knobs(organ, r)) {
-    const auto i = static_cast<std::size_t>(k.index);
-    if (k.kind == Knob::Kind::stop) {
-      out[static_cast<std::size_t>(organ.stops[i].division)].knobs.push_back(k);
-    } else if (k.kind == Knob::Kind::accessory && organ.accessories[i].division) {
-      out[static_cast<std::size_t>(*organ.accessories[i].division)].knobs.push_back(k);
-    } else {
-      out.back().knobs.push_back(k);
-    }
-  }
-  for (Group& g : out) {
-    const bool known =
-        std::all_of(g.knobs.begin(), g.knobs.end(), [&](Knob k) { return place(organ, k).jamb != Jamb::unknown; });
-    if (!known) continue;
-    std::stable_sort(g.knobs.begin(), g.knobs.end(), [&](Knob a, Knob b) {
-      const KnobPlace x = place(organ, a);
-      const KnobPlace y = place(organ, b);
-      return std::tuple(x.jamb, x.column, x.row) < std::tuple(y.jamb, y.column, y.row);
-    });
-  }
-  return out;
-}
-
-std::string hand(const Organ& organ, Knob k) {
-  switch (place(organ, k).jamb) {
-    case Jamb::left: return " (L)";
-    case Jamb::right: return " (R)";
-    case Jamb::over_manual: return " (over manual)";
-    case Jamb::unknown: break;
-  }
-  return "";
-}
-
-std::string name_of(const Organ& organ, Knob k, bool brief) {
-  return brief ? short_name(organ, k) : full_name(organ, k);
-}
-
-std::string box_words(float opening) {
-  if (opening <= 0.01F) return "shut";
-  if (opening >= 0.99F) return "open";
-  return opening < 0.5F ? "a little open" : "half open";
-}
-
-std::string keyboard_words(const Organ& organ, const OnKeyboards& on, bool brief) {
-  const auto name = [&](std::optional<KeyboardIndex> k) {
-    const std::string& n = organ.keyboards[static_cast<std::size_t>(*k)].name;
-    return brief ? short_division(n) : n;
-  };
-  std::string s;
-  if (on.right && on.left && on.right == on.left) s = fmt::format("hands on {}", name(on.right));
-  else if (on.right && on.left) s = fmt::format("right hand {}, left hand {}", name(on.right), name(on.left));
-  else if (on.right) s = fmt::format("right hand {}", name(on.right));
-  else if (on.left) s = fmt::format("left hand {}", name(on.left));
-  if (!s.empty() && !on.feet) s += ", no pedal";
-  return s;
-}
-
-const Cue* cue_to(const Plan& plan, std::size_t item, std::size_t section) {
-  for (const Cue& c : plan.cues) {
-    if (c.item == static_cast<int>(item) && c.section == static_cast<int>(section)) return &c;
-  }
-  return nullptr;
-}
-
-bool is_new(const Cue* cue, Knob k) {
-  return cue != nullptr && std::find(cue->draw.begin(), cue->draw.end(), k) != cue->draw.end();
-}
-
-// "+ Fifteenth 2 (R)   off: Sw to Gt (L)   box open (foot)"
-std::vector<std::string> change_words(const Organ& organ, const Cue& c, bool brief) {
-  std::vector<std::string> words;
-  for (const Knob k : c.draw) words.push_back(fmt::format("+ {}{}", name_of(organ, k, brief), hand(organ, k)));
-  std::string off;
-  for (const Knob k : c.put_in)
-    off += fmt::format("{}{}{}", off.empty() ? "off: " : ", ", name_of(organ, k, brief), hand(organ, k));
-  if (!off.empty()) words.push_back(off);
-  for (const BoxSetting b : c.boxes) {
-    words.push_back(fmt::format("{} {}",
-                                organ.boxes.size() > 1 ? organ.boxes[static_cast<std::size_t>(b.box)].name : "box",
-                                box_words(b.opening)));
-  }
-  if (c.go_to) words.push_back(fmt::format("\u2192 {}", keyboard_words(organ, *c.go_to, brief)));
-  return words;
-}
-
-std::string when_words(const Item& item, const Cue& c) {
-  if (!c.window) return "before";
-  if (item.kind == ItemKind::psalm) return c.moment.verse > 0 ? fmt::format("after v{}", c.moment.verse) : "before";
-  if (item.kind == ItemKind::hymn) {
-    return c.moment.verse > 0 ? fmt::format("at v{}\u2019s last chord", c.moment.verse) : "before";
-  }
-  std::string at = words(c.moment);
-  return c.mover == Mover::nobody || c.mover == Mover::foot ? at : "from " + at;
-}
 
 class Sheet {
  public:
@@ -172,75 +77,118 @@ class Sheet {
     if (!it.subtitle.empty()) out += fmt::format(" <span class=\"about\">{}</span>", escaped(it.subtitle));
     out += "</h2>\n";
     const bool over = !it.play_over.empty() && it.sections.size() > 1;
-    if (over)
-      out += fmt::format("<p class=\"over\">Play-over: {}.</p>\n",
-                         escaped(fmt::format(
-                             "{}", fmt::join(it.play_over.begin(),
-                                             it.play_over.end() - (brief_ && it.play_over.size() > 1 ? 1 : 0), ", "))));
-    for (std::size_t s = over ? 1 : 0; s < it.sections.size(); ++s) {
+    // A play-over with a registration of its own is a step like a verse.
+    const bool own_over = over && it.sections[0].drawn != it.sections[1].drawn;
+    if (over) {
+      std::string text = it.play_over.front();
+      if (it.play_over.size() > 1 && (!brief_ || own_over)) text += ", " + it.play_over.back();
+      out += fmt::format("<p class=\"over\">Play-over: {}.</p>\n", escaped(text));
+    }
+    for (const std::string& note : it.notes) out += fmt::format("<p class=\"over\">{}.</p>\n", escaped(note));
+    const std::size_t first = over && !own_over ? 1 : 0;
+    for (std::size_t s = first; s < it.sections.size(); ++s) {
       // What is drawn for the play-over is verse 1's state: its cue belongs to the first step that is printed.
-      const Cue* c = cue_to(plan_, i, s);
-      if (c == nullptr && over && s == 1) c = cue_to(plan_, i, 0);
+      Cues c = cues_to(plan_, i, s);
+      std::size_t came = s;
+      if (s == 1 && first == 1) {
+        const Cues before = cues_to(plan_, i, 0);
+        c.insert(c.begin(), before.begin(), before.end());
+        came = 0;
+      }
       // In a piece a dynamic that moves nothing needs no line.
-      if (it.kind == ItemKind::piece && c == nullptr && s > 0) continue;
+      if (it.kind == ItemKind::piece && c.empty() && s > 0) continue;
       // Verses that go on as they are, and want nothing said of them, share one line.
       std::size_t last = s;
-      while (last + 1 < it.sections.size() && cue_to(plan_, i, last + 1) == nullptr &&
-             alike(it.sections[s], it.sections[last + 1]))
+      const bool run = brief_ && c.empty();  // where room is short, with all their words
+      while (last + 1 < it.sections.size() && cues_to(plan_, i, last + 1).empty() &&
+             alike(it.sections[s], it.sections[last + 1], run))
         ++last;
-      out += step(it, it.sections[s], last > s ? &it.sections[last] : nullptr, c, i == 0 && s == (over ? 1U : 0U));
+      Section shown = it.sections[s];
+      if (run && last > s) shown.wish = words_of(it, s, last);
+      out += step(it, shown, last > s ? &it.sections[last] : nullptr, c, hands_before(plan_, i, came),
+                  i == 0 && s == first);
       s = last;
     }
     return out + "</section>\n";
   }
 
-  static bool alike(const Section& a, const Section& b) {
-    return a.label.starts_with("Verse ") && b.label.starts_with("Verse ") && a.kind == b.kind && a.wish == b.wish;
+  // "v2 gentle, v4 dark": of verses that share a line.
+  static std::string words_of(const Item& it, std::size_t from, std::size_t to) {
+    std::string out;
+    for (std::size_t s = from; s <= to; ++s) {
+      if (!it.sections[s].wish.empty())
+        out +=
+            fmt::format("{}{} {}", out.empty() ? "" : ", ", margin(it, it.sections[s], nullptr), it.sections[s].wish);
+    }
+    return out;
   }
 
-  std::string step(const Item& it, const Section& section, const Section* to, const Cue* c, bool first) {
+  static bool alike(const Section& a, const Section& b, bool whatever_the_word) {
+    const auto whole = [](const Section& s) {
+      return s.label.starts_with("Verse ") && s.label.find(',') == std::string::npos;
+    };
+    return whole(a) && whole(b) && a.kind == b.kind && (whatever_the_word || a.wish == b.wish);
+  }
+
+  // "v3", "v2\u20133", "v4 2nd half", "b17": short enough for the margin; else it heads the line.
+  static std::string margin(const Item& it, const Section& section, const Section* to) {
     std::string label = section.label;
-    bool bars = true;
     if (label.starts_with("Verse ")) {
       label = "v" + label.substr(6);
       if (to != nullptr) label += "\u2013" + to->label.substr(6);
-      bars = label.size() > 6;
+      if (const auto at = label.find(", second half"); at != std::string::npos) label = label.substr(0, at) + "b";
+      if (const auto at = label.find(", line "); at != std::string::npos)
+        label = label.substr(0, at) + " l" + label.substr(at + 7);
     } else if (it.kind == ItemKind::piece && label.starts_with("Bar ")) {
       label = "b" + label.substr(3, label.find(',') - 3);
     } else if (label == "Throughout") {
       label.clear();
     }
+    return label;
+  }
+
+  std::string step(const Item& it, const Section& section, const Section* to, const Cues& cues,
+                   const HandsAndFeet& from, bool first) {
+    constexpr std::size_t margin_letters = 9;
+    const std::string label = margin(it, section, to);
+    const bool in_margin = label.size() <= margin_letters;
     std::string out =
-        fmt::format("<div class=\"step\"><div class=\"which{}\">{}</div><div>", bars ? " bars" : "", escaped(label));
+        fmt::format("<div class=\"step\"><div class=\"which{}\">{}</div><div>",
+                    label.starts_with("v") && label.size() <= 3 ? "" : " bars", in_margin ? escaped(label) : "");
     std::string head;
-    if (c != nullptr && !first) {
-      for (const std::string& w : change_words(organ_, *c, brief_)) {
-        head += fmt::format("{}<span>{}</span>", head.empty() ? "" : " &ensp; ", escaped(w));
+    if (!in_margin) head = fmt::format("<span>{}:</span>", escaped(label));
+    bool knobs_move = first;
+    if (!first) {
+      for (const Cue* c : cues) {
+        std::string part;
+        for (const std::string& w : change_words(organ_, *c, from, brief_))
+          part += fmt::format("{}<span>{}</span>", part.empty() ? "" : " &ensp; ", escaped(w));
+        if (!part.empty()) part += fmt::format(" <span class=\"at\">{}</span>", escaped(when_words(it, section, *c)));
+        if (c->mover == Mover::helper) part += " <span class=\"helper\">helper</span>";
+        head += (head.empty() ? "" : " &ensp; ") + part;
+        knobs_move = knobs_move || !c->draw.empty() || !c->put_in.empty();
       }
-      if (!head.empty()) head += fmt::format(" <span class=\"at\">{}</span>", escaped(when_words(it, *c)));
-      if (c->mover == Mover::helper) head += " <span class=\"helper\">helper</span>";
     }
     std::string about;
     if (!section.kind.empty() && section.kind != "harmony") about = section.kind;
     if (!section.wish.empty()) about += (about.empty() ? "" : ", ") + section.wish;
+    if (section.fixed) about += about.empty() ? "fixed" : ", fixed";
     if (!about.empty())
       head += fmt::format("{}<span class=\"at\">{}</span>", head.empty() ? "" : " &ensp; ", escaped(about));
-    if (c == nullptr && !first && !section.kind.starts_with("unacc")) {
+    if (cues.empty() && !first && !section.kind.starts_with("unacc"))
       head = "<span class=\"at\">as before</span>" + std::string(head.empty() ? "" : " &ensp; ") + head;
-    }
     if (!head.empty()) out += fmt::format("<div class=\"change\">{}</div>", head);
     // In a piece, and where room is short, the state is printed where a knob moves: the other manual or the box leave it
     // as it is.
-    const bool knobs_move = first || (c != nullptr && (!c->draw.empty() || !c->put_in.empty()));
     if ((it.kind != ItemKind::piece && !brief_) || knobs_move)
-      out += "<div class=\"state\">" + state(section, c, first) + "</div>";
+      out += "<div class=\"state\">" + state(section, cues, first) + "</div>";
     out += "</div></div>\n";
     return out;
   }
 
-  std::string state(const Section& section, const Cue* c, bool first) {
+  std::string state(const Section& section, const Cues& cues, bool first) {
     std::string out;
-    for (const Group& g : groups(organ_, section.drawn)) {
+    for (const KnobGroup& g : groups(organ_, section.drawn)) {
       if (g.knobs.empty()) continue;
       const std::string label =
           g.label == "Couplers"
@@ -252,7 +200,7 @@ class Sheet {
         // The division's name stays with its first stop, a stop's name in one piece, and what parts it from the next with it.
         const char* parting = k == g.knobs.back() ? "" : brief_ ? "," : "&thinsp;&middot;";
         list += fmt::format("{}<span class=\"k\">{}{}{}</span>", list.empty() ? "" : " ", list.empty() ? label : "",
-                            !first && is_new(c, k) ? "<b>" + name + "</b>" : name, parting);
+                            !first && is_new(cues, k) ? "<b>" + name + "</b>" : name, parting);
       }
       out += fmt::format("<span class=\"group\">{}</span> ", list);
     }
@@ -275,19 +223,20 @@ class Sheet {
   bool brief_;
 };
 
-// Lines of 14 point the front takes, counted generously: about 78 letters a line, the label's column left out.
-double lines_taken(const Organ& organ, const Plan& plan, bool brief) {
+// Lines the front takes, counted generously: so many letters a line, the label's column left out.
+double lines_taken(const Organ& organ, const Plan& plan, bool brief, double letters_a_line) {
   double lines = 0;
   for (std::size_t i = 0; i < plan.items.size(); ++i) {
     const Item& it = plan.items[i];
-    lines += 1.5 + (it.play_over.empty() ? 0 : 1);
+    lines += 1.5 + (it.play_over.empty() ? 0 : 1) + static_cast<double>(it.notes.size());
     const bool over = !it.play_over.empty() && it.sections.size() > 1;
     for (std::size_t s = over ? 1 : 0; s < it.sections.size(); ++s) {
-      const Cue* c = cue_to(plan, i, s);
-      if (c == nullptr && s > (over ? 1U : 0U) &&
+      const Cues cues = cues_to(plan, i, s);
+      if (cues.empty() && s > (over ? 1U : 0U) &&
           (it.kind == ItemKind::piece || it.sections[s].wish == it.sections[s - 1].wish))
         continue;
-      const bool moved = c != nullptr && (!c->draw.empty() || !c->put_in.empty());
+      const bool moved =
+          std::any_of(cues.begin(), cues.end(), [](const Cue* c) { return !c->draw.empty() || !c->put_in.empty(); });
       if ((it.kind == ItemKind::piece || brief) && !moved && (s > 0 || i > 0)) {
         lines += 1.1;
         continue;
@@ -295,14 +244,18 @@ double lines_taken(const Organ& organ, const Plan& plan, bool brief) {
       std::size_t letters = 24;
       for (const Knob k : knobs(organ, it.sections[s].drawn))
         letters += name_of(organ, k, brief).size() + (brief ? 2 : 3);
-      lines += std::ceil(static_cast<double>(letters) / 74) + (brief ? 0.1 : 0.3);
+      lines += std::ceil(static_cast<double>(letters) / letters_a_line) + (brief ? 0.1 : 0.3);
       if (i > 0 || s > (over ? 1U : 0U)) lines += 1;
     }
   }
   return lines;
 }
 
+// At 14 point one side, at 12.5 point both sides of a sheet.
 constexpr double lines_on_a_side = 38;
+constexpr double letters_at_14 = 74;
+constexpr double lines_on_a_sheet = 92;
+constexpr double letters_at_12 = 84;
 
 std::string back(const Organ& organ, const Plan& plan, const CueSheet& sheet) {
   std::string out;
@@ -331,21 +284,34 @@ std::string back(const Organ& organ, const Plan& plan, const CueSheet& sheet) {
 }  // namespace
 
 Density density(const Organ& organ, const Plan& plan) {
-  if (lines_taken(organ, plan, false) <= lines_on_a_side) return Density::full;
-  if (lines_taken(organ, plan, true) <= lines_on_a_side) return Density::abbreviated;
-  return Density::overflowing;
+  if (lines_taken(organ, plan, false, letters_at_14) <= lines_on_a_side) return Density::full;
+  if (lines_taken(organ, plan, true, letters_at_14) <= lines_on_a_side) return Density::abbreviated;
+  return lines_taken(organ, plan, true, letters_at_12) <= lines_on_a_sheet ? Density::both_sides : Density::overflowing;
 }
 
+namespace {
+
+std::string heading_of(const Organ& organ, const Plan& plan, const CueSheet& sheet) {
+  return !sheet.heading.empty() ? sheet.heading : plan.items.size() == 1 ? plan.items.front().title : organ.name;
+}
+
+std::string header(const Organ& organ, const std::string& title) {
+  std::string organ_line = escaped(organ.name);
+  if (organ.invented) organ_line += "<br><span class=\"invented\">Invented organ</span>";
+  return fmt::format("<header><h1>{}</h1><div class=\"organ\">{}</div></header>\n", escaped(title), organ_line);
+}
+
+std::string reasons(const Organ& organ, const Plan& plan, const CueSheet& sheet) {
+  return "<section class=\"side back\">\n" + header(organ, "Why it is so") + back(organ, plan, sheet) + "</section>\n";
+}
+
+}  // namespace
+
 std::string cue_sheet_html(const Organ& organ, const Plan& plan, const CueSheet& sheet) {
-  const bool brief = density(organ, plan) != Density::full;
-  const std::string heading = !sheet.heading.empty()   ? sheet.heading
-                              : plan.items.size() == 1 ? plan.items.front().title
-                                                       : organ.name;
-  const auto header = [&](const std::string& title) {
-    std::string organ_line = escaped(organ.name);
-    if (organ.invented) organ_line += "<br><span class=\"invented\">Invented organ</span>";
-    return fmt::format("<header><h1>{}</h1><div class=\"organ\">{}</div></header>\n", escaped(title), organ_line);
-  };
+  const Density d = density(organ, plan);
+  const bool brief = d != Density::full;
+  const bool one_side = d == Density::full || d == Density::abbreviated;
+  const std::string heading = heading_of(organ, plan, sheet);
   std::string foot = sheet.date.empty() ? "No date given" : escaped(sheet.date);
   foot += ". ";
   foot += sheet.faults.empty() ? "No faults are known. "
@@ -354,12 +320,16 @@ std::string cue_sheet_html(const Organ& organ, const Plan& plan, const CueSheet&
   heard[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(heard[0])));
   foot += escaped(heard) + ".";
 
-  std::string body = fmt::format("<main class=\"side front{}\">\n", brief ? " tight" : "");
-  body += header(heading);
+  std::string body = fmt::format("<main class=\"side front{}{}\">\n", brief ? " tight" : "", one_side ? "" : " sheet");
+  body += header(organ, heading);
   body += Sheet(organ, plan, brief).items();
   body += fmt::format("<footer>{}</footer>\n</main>\n", foot);
-  body += "<section class=\"side back\">\n" + header("Why it is so") + back(organ, plan, sheet) + "</section>\n";
+  if (one_side) body += reasons(organ, plan, sheet);
   return page(heading + ", cue sheet", css, body);
+}
+
+std::string reasons_html(const Organ& organ, const Plan& plan, const CueSheet& sheet) {
+  return page(heading_of(organ, plan, sheet) + ", why it is so", css, reasons(organ, plan, sheet));
 }
 
 std::string cue_sheet_text(const Organ& organ, const Plan& plan) {
@@ -368,20 +338,24 @@ std::string cue_sheet_text(const Organ& organ, const Plan& plan) {
     const Item& it = plan.items[i];
     out += fmt::format("{}{}{}{}{}\n", it.number, it.number.empty() ? "" : "  ", it.title,
                        it.subtitle.empty() ? "" : ", ", it.subtitle);
+    for (const std::string& note : it.notes) out += fmt::format("  {}\n", note);
     for (std::size_t s = 0; s < it.sections.size(); ++s) {
       const Section& section = it.sections[s];
-      const Cue* c = cue_to(plan, i, s);
+      const Cues cues = cues_to(plan, i, s);
       const bool first = i == 0 && s == 0;
-      if (it.kind == ItemKind::piece && c == nullptr && s > 0) continue;
+      if (it.kind == ItemKind::piece && cues.empty() && s > 0) continue;
       std::string line = fmt::format("  {:<10} ", section.label);
-      if (first || c != nullptr) {
+      if (first || !cues.empty()) {
         std::string what;
         if (first) {
-          for (const Group& g : groups(organ, section.drawn)) {
+          for (const KnobGroup& g : groups(organ, section.drawn)) {
             for (const Knob k : g.knobs) what += (what.empty() ? "" : ", ") + name_of(organ, k, true);
           }
-        } else {
-          what = fmt::format("{}", fmt::join(change_words(organ, *c, true), "  "));
+        }
+        for (const Cue* c : cues) {
+          if (first) break;
+          what += fmt::format("{}{}", what.empty() ? "" : "  ",
+                              fmt::join(change_words(organ, *c, hands_before(plan, i, s), true), "  "));
           if (c->mover == Mover::helper) what += "  [helper]";
         }
         line += what;

@@ -1,5 +1,5 @@
-// The cue sheet: what is carried to the console. One printable A4 side in 14 point and larger, readable under a desk
-// lamp; the reasons stand on its back.
+// The cue sheet: what is carried to the console. One printable A4 side in 14 point and larger where that is enough,
+// readable under a desk lamp, the reasons on its back; a whole service on both sides of one sheet in 12.5 point.
 //
 // For every verse (or stretch of bars) the complete state by division in jamb order, what changes in bold with its hand;
 // moments as verse and line, in pieces as bar; box and feet; at the foot the date, the faults allowed for, and whether it
@@ -23,12 +23,15 @@ struct CueSheet {
 };
 
 // How much room the sheet takes: full names while they fit on one side, then abbreviations as they are pencilled, then a
-// second side. Never smaller letters.
-enum class Density { full, abbreviated, overflowing };
+// both sides of the sheet in 12.5 point, and the reasons on a sheet of their own. Never smaller letters: what is longer
+// still takes more sheets.
+enum class Density { full, abbreviated, both_sides, overflowing };
 [[nodiscard]] Density density(const Organ& organ, const Plan& plan);
 
 // A self-contained page (HTML with its own style for screen and print).
 [[nodiscard]] std::string cue_sheet_html(const Organ& organ, const Plan& plan, const CueSheet& sheet);
+// The reasons as a page of their own, where the sheet has no side left for them (both_sides, overflowing).
+[[nodiscard]] std::string reasons_html(const Organ& organ, const Plan& plan, const CueSheet& sheet);
 
 // The same as plain text, for the terminal.
 [[nodiscard]] std::string cue_sheet_text(const Organ& organ, const Plan& plan);

@@ -80,10 +80,15 @@ TEST_F(CueSheetPage, SaysWhatIsCarriedToTheConsole) {
 
 TEST_F(CueSheetPage, SixVersesFitOnOneSide) {
   EXPECT_EQ(density(organ_, plan(4)), Density::full);
-  EXPECT_NE(density(organ_, plan(6)), Density::overflowing);
+  EXPECT_LE(density(organ_, plan(6)), Density::abbreviated);
   Plan many = plan(6);
-  for (int i = 0; i < 9; ++i) many.items.push_back(many.items.front());
+  for (int i = 0; i < 40; ++i) many.items.push_back(many.items.front());
   EXPECT_EQ(density(organ_, many), Density::overflowing);
+  many.items.resize(14);
+  EXPECT_EQ(density(organ_, many), Density::both_sides);
+  // The reasons then have a page of their own.
+  EXPECT_EQ(cue_sheet_html(organ_, many, {}).find("Reason of verse 1"), std::string::npos);
+  EXPECT_NE(reasons_html(organ_, many, {}).find("Reason of verse 1"), std::string::npos);
 }
 
 // Usual English abbreviations, common practice, no source.

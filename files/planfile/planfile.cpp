@@ -56,7 +56,7 @@ class Writer {
     j["box"] = all.empty() ? Json(nullptr) : Json(tenth(static_cast<double>(all.front().opening)));
     j["boxes"] = boxes(all);
   }
-  Json keyboards(const OnKeyboards& on) const {
+  Json keyboards(const HandsAndFeet& on) const {
     const auto one = [&](std::optional<KeyboardIndex> k) {
       return k ? Json(organ_.keyboards[static_cast<std::size_t>(*k)].id) : Json(nullptr);
     };
@@ -76,6 +76,7 @@ class Writer {
     j["keyboards"] = keyboards(s.keyboards);
     j["phon"] = s.loudness ? Json(tenth(s.loudness->value(), 0.1)) : Json(nullptr);
     j["pedal_phon"] = s.pedal_loudness ? Json(tenth(s.pedal_loudness->value(), 0.1)) : Json(nullptr);
+    j["fixed"] = s.fixed;
     j["why"] = s.why;
     j["advice"] = Json::array();
     for (const Advice& a : s.advice) {
@@ -186,7 +187,7 @@ class Reader {
     }
     return r;
   }
-  OnKeyboards keyboards(const Json& j) const {
+  HandsAndFeet keyboards(const Json& j) const {
     const auto one = [&](const char* who) -> std::optional<KeyboardIndex> {
       const Json& k = j.at(who);
       if (k.is_null()) return std::nullopt;
@@ -207,6 +208,7 @@ class Reader {
     s.keyboards = keyboards(j.at("keyboards"));
     if (!j.at("phon").is_null()) s.loudness = Phons{j.at("phon").get<double>()};
     if (!j.at("pedal_phon").is_null()) s.pedal_loudness = Phons{j.at("pedal_phon").get<double>()};
+    s.fixed = j.value("fixed", false);
     s.why = j.at("why").get<std::vector<std::string>>();
     for (const Json& a : j.at("advice")) {
       Advice advice;
@@ -284,9 +286,11 @@ std::string write_plan(const Organ& organ, const PlanFile& file) {
     ij["title"] = item.title;
     ij["subtitle"] = item.subtitle;
     ij["play_over"] = item.play_over;
+    ij["notes"] = item.notes;
     ij["sections"] = Json::array();
     for (const Section& s : item.sections) ij["sections"].push_back(w.section(s));
     ij["remarks"] = item.remarks;
+    ij["search"] = {{"choices", item.search.choices}, {"cost", tenth(item.search.cost, 0.001)}};
     j["items"].push_back(std::move(ij));
   }
   j["cues"] = Json::array();
@@ -339,6 +343,9 @@ Result<PlanFile> read_plan(std::string_view text, std::string_view name, const O
       item.title = ij.at("title").get<std::string>();
       item.subtitle = ij.at("subtitle").get<std::string>();
       item.play_over = ij.at("play_over").get<std::vector<std::string>>();
+      item.notes = ij.value("notes", std::vector<std::string>{});
+      if (const auto search = ij.find("search"); search != ij.end())
+        item.search = {search->at("choices").get<std::size_t>(), search->at("cost").get<double>()};
       for (const Json& s : ij.at("sections")) item.sections.push_back(r.section(s));
       item.remarks = ij.at("remarks").get<std::vector<std::string>>();
       f.plan.items.push_back(std::move(item));

@@ -15,6 +15,16 @@ inline constexpr std::size_t service_file_limit = std::size_t{256} << 10;
 inline constexpr std::size_t most_items = 60;
 inline constexpr int most_verses = 60;
 
+// A place in a copy on paper, and what is wanted from there on.
+struct PaperPlace {
+  int page = 0;                // 0: not said
+  int system = 0;              // of the page, from the top
+  std::string bar;             // as numbered in the copy, or of the system
+  std::string word;            // "mf", "soft": empty: as before
+  std::optional<double> rest;  // seconds the hands are free before it; nothing: not known
+};
+[[nodiscard]] std::string words(const PaperPlace& p);  // "p. 2, system 3, bar 41"
+
 // One line of the board. Texts are as typed: their meaning (metre, key, words for a verse) is checked by whoever plans.
 struct ServiceItem {
   enum class Kind { hymn, psalm, voluntary, fill, note };
@@ -26,10 +36,14 @@ struct ServiceItem {
   int verses = 0;                  // 0: not said
   std::string bass;                // feet, hands, both; empty: as usual
   std::string play_over;           // first line, last line, both, whole, none
-  std::vector<std::string> words;  // a word per verse, or fewer
+  std::string play_over_word;      // how the play-over wants to sound; empty: as verse 1
+  std::vector<std::string> words;  // a word per verse, or fewer; "gentle | full" for the halves of a psalm's verse
   std::string score;               // file, relative to the service file
   std::optional<double> tempo;     // crotchets a minute
-  std::optional<double> minutes;   // of fill-in music
+  std::optional<double> minutes;   // of fill-in music, or of a piece from paper
+  std::vector<PaperPlace> places;  // of a piece from paper
+  std::vector<std::string> cuts;   // where it can be cut or ended, as it is to be read
+  std::string note;                // to be given before it: "G", "A flat"
   std::string when;                // of a voluntary: before, after
   bool double_chant = false;       // of a psalm
   bool gloria = true;

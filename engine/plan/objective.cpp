@@ -1,0 +1,74 @@
+#include "engine/plan/objective.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace calcant {
+namespace {
+
+constexpr double far = 2;                  // units off its level from where on it counts in a straight line
+constexpr double under_the_singers = 1.5;  // R40, for each phon
+constexpr double off_colour = 3.0;         // for a tone of e-fold wrongness; a tenth is a clear shade
+constexpr double no_four = 0.8;            // R36
+constexpr double no_open = 0.5;            // R4, R36: singers are led by diapasons
+constexpr double not_leading = 1.0;        // singers are led from the Great
+constexpr double no_upperwork = 0.5;       // R4: full is bright
+constexpr double soft_share = 0.25;        // below, a soft verse: these do not hold
+constexpr double full_share = 0.8;
+
+constexpr double per_knob = 0.2;
+constexpr double per_knob_psalm = 0.6;
+constexpr double per_knob_before = 0.05;
+constexpr double box_moved = 0.1;
+constexpr double keyboard_changed = 0.05;
+constexpr double crossways = 0.3;
+constexpr double meant = 0.7;          // phon: less is no rise and no fall
+constexpr double contrast_meant = 2;   // phon: so much asked for wants a step that is heard
+constexpr double step_heard = 2;       // phon
+constexpr double no_contrast = 1.0;    // for each phon missing of it
+constexpr double a_helper = 5.0;       // somebody else must draw it
+constexpr double second_short = 25.0;  // of a hymn's gap: nobody waits for the organ
+
+}  // namespace
+
+double own_cost(const Aim& aim, const Shade& s) {
+  if ((aim.right && s.on.right != aim.right) || (aim.left && s.on.left != aim.left))
+    return std::numeric_limits<double>::infinity();
+  const double off = std::max(0.0, std::abs((s.loudness - aim.target).value()) - aim.near_enough) / aim.unit;
+  double cost = (off <= far ? off * off : far * (2 * off - far)) + s.against;
+  if (aim.floor > Phons{0} && !aim.tune_alone)
+    cost += under_the_singers * std::max(0.0, (aim.floor - s.loudness).value());
+  if (aim.colour != 0) cost += off_colour * std::max(0.0, 0.1 - aim.colour * s.tone);
+  if (aim.led && !aim.tune_alone && aim.share >= soft_share) {
+    cost += (s.four ? 0 : no_four) + (s.open8 ? 0 : no_open) + (s.leading ? 0 : not_leading) +
+            (s.two || aim.share < full_share ? 0 : no_upperwork);
+  }
+  return cost;
+}
+
+double step_cost(const KnobCount& knobs, Step where, bool other_keyboards) {
+  const double knob = where == Step::between_items    ? per_knob_before
+                      : where == Step::between_verses ? per_knob_psalm
+                                                      : per_knob;
+  const double scale = where == Step::between_items ? per_knob_before / per_knob : 1;
+  return knob * knobs.all() + scale * (box_moved * knobs.boxes + (other_keyboards ? keyboard_changed : 0));
+}
+
+double crossways_cost(const Registration& from, const Registration& to, double rise) {
+  if (rise > meant) return crossways * static_cast<double>((from.stops & ~to.stops).count());
+  if (rise < -meant) return crossways * static_cast<double>((to.stops & ~from.stops).count());
+  return 0;
+}
+
+double contrast_cost(double wanted, double had) {
+  if (std::abs(wanted) < contrast_meant) return 0;
+  return no_contrast * std::max(0.0, step_heard - (wanted > 0 ? had : -had));
+}
+
+double too_late_cost(Seconds lacking, Step where) {
+  if (where == Step::between_items || lacking <= Seconds{0}) return 0;
+  return a_helper + second_short * lacking.value();
+}
+
+}  // namespace calcant

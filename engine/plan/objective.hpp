@@ -1,0 +1,50 @@
+// What a plan is judged by, in one currency: 1 is a verse 1.2 phon beyond what is near enough to its level. All of it
+// is written down, with the rules of practice it stands for, in docs/design/plan.md. Costs are never negative; what
+// cannot be carried out or must not be is infinity.
+#pragma once
+
+#include <optional>
+
+#include "engine/plan/moves.hpp"
+#include "engine/plan/vocabulary.hpp"
+
+namespace calcant {
+
+// What one section wants.
+struct Aim {
+  Phons target;
+  Phons floor;         // what singers are taken for at least; 0: nobody is led
+  double share = 0.5;  // how far up the range, 0 to 1: what the target was made from
+  double colour = 0;   // -1 darker than usual for the level, 0 no matter, +1 brighter
+  bool led = false;    // a chorus that leads: 8 and 4 on the leading manual (R36)
+  // Phon that are near enough, and phon beyond that count as 1: finer for verses than for dynamics, which say louder and
+  // softer and not how loud.
+  double near_enough = 0.8;
+  double unit = 1.2;
+  bool tune_alone = false;             // on a solo stop: no foundation is asked for
+  std::optional<KeyboardIndex> right;  // the copy sends the hands there
+  std::optional<KeyboardIndex> left;
+};
+[[nodiscard]] double own_cost(const Aim& aim, const Shade& s);
+
+// Where a change stands.
+enum class Step {
+  between_sections,  // of one piece or hymn
+  between_verses,    // of a psalm: quieter hands
+  between_items      // at leisure
+};
+// Without what the change lacks in time: too_late_cost().
+[[nodiscard]] double step_cost(const KnobCount& knobs, Step where, bool other_keyboards);
+// Getting louder by putting stops in, or softer by drawing them, is never wanted (R4): for each such knob. `rise` is how
+// much louder the second is meant to be than the first, phon.
+[[nodiscard]] double crossways_cost(const Registration& from, const Registration& to, double rise);
+// Where the music asks for louder or softer, it is to be heard: what is missing of an audible step. `wanted` and `had`: how
+// much louder the second is meant to be and is, phon.
+[[nodiscard]] double contrast_cost(double wanted, double had);
+// A change that its time is too short for: a helper is asked for before the music goes without.
+[[nodiscard]] double too_late_cost(Seconds lacking, Step where);
+
+// The last verse of a hymn is not softer than the one before it (R39): for each phon.
+inline constexpr double last_verse_softer = 2.0;
+
+}  // namespace calcant

@@ -1,0 +1,138 @@
+#include "files/pages/cue_words.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <tuple>
+
+namespace calcant {
+namespace {
+
+std::string hand(const Organ& organ, Knob k) {
+  switch (place(organ, k).jamb) {
+    case Jamb::left: return " (L)";
+    case Jamb::right: return " (R)";
+    case Jamb::over_manual: return " (over manual)";
+    case Jamb::unknown: break;
+  }
+  return "";
+}
+
+// Where the hands and feet go, said as a change: "hands on Gt", "no pedal", "pedal".
+std::string going(const Organ& organ, const HandsAndFeet& from, const HandsAndFeet& to, bool brief) {
+  if (from.right != to.right || from.left != to.left) return fmt::format("\u2192 {}", keyboard_words(organ, to, brief));
+  return to.feet ? "pedal" : "no pedal";
+}
+
+}  // namespace
+
+std::vector<KnobGroup> groups(const Organ& organ, const Registration& r) {
+  std::vector<KnobGroup> out;
+  for (std::size_t d = 0; d < organ.divisions.size(); ++d) out.push_back({organ.divisions[d].name, {}});
+  out.push_back({"Couplers", {}});
+  for (const Knob k : knobs(organ, r)) {
+    const auto i = static_cast<std::size_t>(k.index);
+    if (k.kind == Knob::Kind::stop) {
+      out[static_cast<std::size_t>(organ.stops[i].division)].knobs.push_back(k);
+    } else if (k.kind == Knob::Kind::accessory && organ.accessories[i].division) {
+      out[static_cast<std::size_t>(*organ.accessories[i].division)].knobs.push_back(k);
+    } else {
+      out.back().knobs.push_back(k);
+    }
+  }
+  for (KnobGroup& g : out) {
+    const bool known =
+        std::all_of(g.knobs.begin(), g.knobs.end(), [&](Knob k) { return place(organ, k).jamb != Jamb::unknown; });
+    if (!known) continue;
+    std::stable_sort(g.knobs.begin(), g.knobs.end(), [&](Knob a, Knob b) {
+      const KnobPlace x = place(organ, a);
+      const KnobPlace y = place(organ, b);
+      return std::tuple(x.jamb, x.column, x.row) < std::tuple(y.jamb, y.column, y.row);
+    });
+  }
+  return out;
+}
+
+std::string name_of(const Organ& organ, Knob k, bool brief) {
+  return brief ? short_name(organ, k) : full_name(organ, k);
+}
+
+std::string box_words(float opening) {
+  if (opening <= 0.01F) return "shut";
+  if (opening >= 0.99F) return "open";
+  return opening < 0.5F ? "a little open" : "half open";
+}
+
+std::string keyboard_words(const Organ& organ, const HandsAndFeet& on, bool brief) {
+  const auto name = [&](std::optional<KeyboardIndex> k) {
+    const std::string& n = organ.keyboards[static_cast<std::size_t>(*k)].name;
+    return brief ? short_division(n) : n;
+  };
+  std::string s;
+  if (on.right && on.left && on.right == on.left) s = fmt::format("{} {}", brief ? "on" : "hands on", name(on.right));
+  else if (on.right && on.left)
+    s = fmt::format("{} {}, {} {}", brief ? "RH" : "right hand", name(on.right), brief ? "LH" : "left hand",
+                    name(on.left));
+  else if (on.right) s = fmt::format("right hand {}", name(on.right));
+  else if (on.left) s = fmt::format("left hand {}", name(on.left));
+  if (!s.empty() && !on.feet) s += ", no pedal";
+  return s;
+}
+
+Cues cues_to(const Plan& plan, std::size_t item, std::size_t section) {
+  Cues out;
+  for (const Cue& c : plan.cues) {
+    if (c.item == static_cast<int>(item) && c.section == static_cast<int>(section)) out.push_back(&c);
+  }
+  return out;
+}
+
+bool is_new(const Cues& cues, Knob k) {
+  return std::any_of(cues.begin(), cues.end(),
+                     [&](const Cue* c) { return std::find(c->draw.begin(), c->draw.end(), k) != c->draw.end(); });
+}
+
+HandsAndFeet hands_before(const Plan& plan, std::size_t item, std::size_t section) {
+  if (section > 0) {
+    // A verse sung alone moves nobody.
+    for (std::size_t s = section; s-- > 0;) {
+      const HandsAndFeet& on = plan.items[item].sections[s].keyboards;
+      if (on.right || on.left) return on;
+    }
+  }
+  return item > 0 ? plan.items[item - 1].sections.back().keyboards : plan.initial_keyboards;
+}
+
+std::vector<std::string> change_words(const Organ& organ, const Cue& c, const HandsAndFeet& from, bool brief) {
+  std::vector<std::string> words;
+  for (const Knob k : c.draw) words.push_back(fmt::format("+ {}{}", name_of(organ, k, brief), hand(organ, k)));
+  std::string off;
+  for (const Knob k : c.put_in)
+    off += fmt::format("{}{}{}", off.empty() ? "off: " : ", ", name_of(organ, k, brief), hand(organ, k));
+  if (!off.empty()) words.push_back(off);
+  for (const BoxSetting b : c.boxes) {
+    words.push_back(fmt::format("{} {}",
+                                organ.boxes.size() > 1 ? organ.boxes[static_cast<std::size_t>(b.box)].name : "box",
+                                box_words(b.opening)));
+  }
+  if (c.go_to) words.push_back(going(organ, from, *c.go_to, brief));
+  return words;
+}
+
+std::string when_words(const Item& item, const Section& to, const Cue& c) {
+  if (!c.window) return c.section == 0 ? "before" : c.mover == Mover::helper || c.go_to ? "" : "there";
+  if (c.moment.verse > 0 && c.moment.verse == to.from.verse)
+    return item.kind == ItemKind::psalm ? "at the half verse" : fmt::format("after line {}", c.moment.line);
+  if (c.moment.verse == 0 && item.kind != ItemKind::piece) return "after the play-over";
+  if (item.kind == ItemKind::psalm) return c.moment.verse > 0 ? fmt::format("after v{}", c.moment.verse) : "before";
+  if (item.kind == ItemKind::hymn) {
+    return c.moment.verse > 0 ? fmt::format("at v{}\u2019s last chord", c.moment.verse) : "before";
+  }
+  // Not where it is planned for, but beforehand or afterwards, while it cannot be heard.
+  Moment m = c.moment;
+  m.at = Rational{static_cast<std::int64_t>(std::floor(m.at.to_double() * 2)), 2};
+  return m == to.from ? "" : "from " + words(m);
+}
+
+}  // namespace calcant

@@ -1,0 +1,39 @@
+// The words of a cue sheet: what is drawn, what changes, by which hand, when.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "engine/organ/organ.hpp"
+#include "engine/plan/plan.hpp"
+#include "files/pages/abbreviations.hpp"
+
+namespace calcant {
+
+// Knobs of one division, or the couplers.
+struct KnobGroup {
+  std::string label;
+  std::vector<Knob> knobs;
+};
+// Left jamb before right, from the bottom upward; where places are not known, as printed.
+[[nodiscard]] std::vector<KnobGroup> groups(const Organ& organ, const Registration& r);
+
+[[nodiscard]] std::string name_of(const Organ& organ, Knob k, bool brief);
+[[nodiscard]] std::string box_words(float opening);  // "a little open"
+// "hands on Gt, no pedal"
+[[nodiscard]] std::string keyboard_words(const Organ& organ, const HandsAndFeet& on, bool brief);
+
+// The cues that lead to a section, in order.
+using Cues = std::vector<const Cue*>;
+[[nodiscard]] Cues cues_to(const Plan& plan, std::size_t item, std::size_t section);
+[[nodiscard]] bool is_new(const Cues& cues, Knob k);
+// Where the hands were before a section.
+[[nodiscard]] HandsAndFeet hands_before(const Plan& plan, std::size_t item, std::size_t section);
+
+// "+ Fifteenth 2 (R)", "off: Sw to Gt (L)", "box open", "no pedal": `from` is where the hands were.
+[[nodiscard]] std::vector<std::string> change_words(const Organ& organ, const Cue& c, const HandsAndFeet& from,
+                                                    bool brief);
+// "at v2's last chord", "from bar 8, beat 3"; empty where the place itself says it. `to`: the section it leads to.
+[[nodiscard]] std::string when_words(const Item& item, const Section& to, const Cue& c);
+
+}  // namespace calcant

@@ -1,0 +1,70 @@
+// wishes/*.toml of the organ folder: what the player has fixed, forbidden and named. docs/reference/wishes-file.md lists
+// every key. Names of stops, couplers and keyboards are as typed: whoever plans finds them on the organ.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "engine/quantity/result.hpp"
+
+namespace calcant {
+
+inline constexpr int wishes_file_version = 1;
+inline constexpr std::size_t wishes_file_limit = std::size_t{256} << 10;
+
+// Where in which item: a verse (0: the play-over), or a bar of a piece; in neither case: all of it.
+struct WishPlace {
+  std::string item;  // number, tune or title, as on the hymn board
+  std::optional<int> verse;
+  std::string section;  // "Gloria"
+  std::string bar;
+  double beat = 1;
+  int line = 0;  // of the file, from 1
+};
+
+struct ForbiddenKnob {
+  std::string knob;
+  std::string item;  // empty: everywhere
+  int line = 0;
+};
+struct NamedWord {
+  std::string word;
+  std::optional<double> level;  // 0 to 1
+  double colour = 0;            // -1 darker, +1 brighter
+  int line = 0;
+};
+struct VerseWord {
+  WishPlace place;
+  std::string word;
+};
+struct FixedRegistration {
+  WishPlace place;
+  std::string draw;
+  std::string right;  // keyboards; empty: as usual
+  std::string left;
+  bool pedal = true;
+};
+struct FixedChange {
+  WishPlace place;
+  int after_line = 1;
+  std::string draw;
+  std::string put_in;
+  std::optional<double> box;
+  std::string why;
+};
+
+struct WishesFile {
+  std::vector<ForbiddenKnob> forbidden;
+  std::vector<NamedWord> words;
+  std::vector<VerseWord> verses;
+  std::vector<FixedRegistration> fixed;
+  std::vector<FixedChange> changes;
+};
+
+// Every fault comes back in one Error, each with its place; unknown keys are faults and name the nearest known one; a newer
+// version is refused.
+[[nodiscard]] Result<WishesFile> read_wishes(std::string_view text, std::string_view name);
+
+}  // namespace calcant
