@@ -8,7 +8,7 @@ std::vector<Group> all_commands() {
       {"A Sunday", {prepare_command(), after_command(), after_list_command()}},
       {"The ear", {ear_command(), trial_command()}},
       {"The music", {fit_command(), feet_command()}},
-      {"Choosing", {weigh_command(), advise_command(), save_command(), saved_command(), forget_command()}},
+      {"Choosing", {choose_command(), buildup_command(), weigh_command(), advise_command(), save_command(), saved_command(), forget_command()}},
       {"Hearing it", {hear_command(), compare_command()}},
       {"Care",
        {measure_command(), measure_how_command(), measure_list_command(), measure_compare_command(),

@@ -25,6 +25,8 @@ namespace calcant::cli {
 [[nodiscard]] Command saved_command();
 [[nodiscard]] Command forget_command();
 [[nodiscard]] Command trial_command();  // trial.cpp
+[[nodiscard]] Command choose_command();  // choose.cpp
+[[nodiscard]] Command buildup_command();
 [[nodiscard]] Command hear_command();   // hear.cpp
 [[nodiscard]] Command compare_command();
 [[nodiscard]] Command measure_command();  // measure.cpp

@@ -1,0 +1,178 @@
+#include "jobs/choose.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+#include "cli/commands.hpp"
+#include "cli/shared.hpp"
+#include "files/words/words.hpp"
+
+namespace calcant::cli {
+namespace {
+
+// The organ of today: --on names the keyboard here, not a day.
+Result<OrganContext> organ_for(const Given& given) {
+  Asked asked;
+  if (given.text("--at") == "bench") asked.place = PlaceKind::bench;
+  if (given.text("--people") == "half") asked.people = People::half;
+  if (given.text("--people") == "full") asked.people = People::full;
+  return calcant::open_organ(given.text_or("ORGAN", "."), asked);
+}
+
+std::string joined_words(const std::vector<std::string>& all) {
+  std::string out;
+  for (const std::string& s : all) out += (out.empty() ? "" : ", ") + s;
+  return out;
+}
+
+std::string series_text(const Organ& organ, const BuildUp& b) {
+  std::string text =
+      fmt::format("{}: {}\n", b.name,
+                  std::isfinite(b.evenness)
+                      ? fmt::format("largest step {:.1f} times the smallest, {:.1f} knobs a step", b.evenness, b.knobs)
+                      : std::string{"not every step is louder"});
+  for (std::size_t i = 0; i < b.steps.size(); ++i) {
+    const BuildUpStep& s = b.steps[i];
+    std::string line = fmt::format("{:>2}. {:.0f} phon", i + 1, s.phons);
+    if (i > 0) line += fmt::format(" ({:+.1f}, {} moved)", s.louder, s.moved);
+    text += wrapped(fmt::format("{}: {}", line, registration_text(organ, s.drawn)), 2);
+  }
+  return text;
+}
+
+}  // namespace
+
+Command choose_command() {
+  Command c;
+  c.name = "choose";
+  c.summary = "Find what to draw for a purpose, each answer with its reasons.";
+  c.about =
+      "Weighs every registration of one manual (on a large organ it searches) and gives the few that come nearest to "
+      "the wish, "
+      "far enough from one another to be worth knowing. A level is the mean over three chords, low, middle and high, "
+      "within a "
+      "phon. Say the level in words: very soft, soft, rather soft, moderate, rather loud, loud, full; softer or louder "
+      "(than "
+      "--from); \"a shade more than NAME\", \"a shade less than NAME\", \"as loud as NAME\", a saved registration or "
+      "stops; "
+      "\"enough for 40\" singers. Your ear decides.";
+  c.arguments = {organ_argument()};
+  c.options = joined({{{"--on", "MANUAL", "where the hands are; otherwise the first manual", ""},
+                       {"--level", "LEVEL", "how loud, in words", ""},
+                       {"--phon", "PHON", "how loud, in figures", ""},
+                       {"--colour", "COLOUR", "which way the colour is to go", "any", {"any", "darker", "brighter"}},
+                       {"--must", "KNOBS", "stops and couplers that are to be drawn", "", {}, false, true},
+                       {"--not", "KNOBS", "stops and couplers that are not", "", {}, false, true},
+                       {"--from", "REGISTRATION", "what is drawn now, for softer and louder", ""},
+                       {"--solo", "STOPS", "a tune on these, with an accompaniment under it", ""},
+                       {"--under", "MANUAL", "where the accompaniment is; otherwise another manual", ""},
+                       {"--singer-db", "DB", "sound power of one singer, dB re 1 pW (assumed)", "74"},
+                       {"--singer-band", "DB", "how far that may be off, either way", "5"},
+                       {"--limit", "N", "at most so many answers", "8"}},
+                      place_options()});
+  c.examples = {{"calcant choose demo/village --on Great --level soft", "Soft registrations that are worth knowing."},
+                {"calcant choose demo/village --solo \"Swell: Oboe 8\" --under Great", "What to put under the Oboe."}};
+  c.run = [](const Given& given, Console& console) -> Result<Shown> {
+    const auto context = organ_for(given);
+    if (!context) return tl::unexpected<Error>(context.error());
+    ChooseRequest r;
+    r.on = given.text_or("--on", "");
+    r.level = given.text_or("--level", "");
+    const auto phon = given.number("--phon", 0, 130);
+    if (!phon) return tl::unexpected<Error>(phon.error());
+    r.phon = *phon;
+    const std::string colour = given.text_or("--colour", "any");
+    r.colour = colour == "darker" ? Colour::darker : colour == "brighter" ? Colour::brighter : Colour::any;
+    r.must = joined_words(given.all("--must"));
+    r.must_not = joined_words(given.all("--not"));
+    r.from = given.text_or("--from", "");
+    r.solo = given.text_or("--solo", "");
+    r.under = given.text_or("--under", "");
+    const auto singer = given.number("--singer-db", 50, 110);
+    if (!singer) return tl::unexpected<Error>(singer.error());
+    r.singer_db = singer->value_or(74);
+    const auto band = given.number("--singer-band", 0, 20);
+    if (!band) return tl::unexpected<Error>(band.error());
+    r.singer_band = band->value_or(5);
+    const auto limit = given.whole("--limit", 1, 50);
+    if (!limit) return tl::unexpected<Error>(limit.error());
+    r.limit = limit->value_or(8);
+    const auto found = choose(*context, r, console.work);
+    if (!found) return tl::unexpected<Error>(found.error());
+    const Organ& organ = context->organ;
+    std::string text = fmt::format("{}\n{}", organ.name, invented_line(organ));
+    text += wrapped(fmt::format("Asked: {}.", found->purpose), 0) + "\n";
+    int n = 0;
+    for (const ChoiceShown& a : found->answers) {
+      text += wrapped(fmt::format("{}. {}", ++n, registration_text(organ, a.drawn)), 0);
+      for (const std::string& reason : a.reasons) text += wrapped(reason, 3);
+      for (const Advice& v : a.advice) text += wrapped(fmt::format("{} ({}): {}", v.rule, word(v.weight), v.found), 3);
+    }
+    text += "\n" + wrapped(found->searched ? "Searched; not every registration was weighed."
+                           : found->considered > 0
+                               ? fmt::format("Out of {:.0f} registrations that sound different.", found->considered)
+                               : std::string{"Every knob tried."},
+                           0);
+    if (found->searched && found->at_least) {
+      text += wrapped(fmt::format("None can have fewer than {:.1f} points; the first has {:.1f}.", *found->at_least,
+                                  found->answers.front().points),
+                      0);
+    }
+    text += wrapped(fmt::format("Levels as the model has them: {}. Your ear decides.", context->heard), 0);
+    return shown(std::move(text), json_text(*context, *found));
+  };
+  return c;
+}
+
+Command buildup_command() {
+  Command c;
+  c.name = "buildup";
+  c.summary = "Find the most even crescendo by hand, and judge the usual orders beside it.";
+  c.about =
+      "A series of registrations from soft to loud: every step heard, as even as can be, few knobs moved, foundations "
+      "first, no "
+      "celeste, the box only where its pedal can hold it. Steps are judged on chords that the search did not use.";
+  c.arguments = {organ_argument()};
+  c.options = joined({{{"--on", "MANUAL", "where the hands are; otherwise the first manual", ""},
+                       {"--from", "LEVEL", "where it begins, in words as for choose", "soft"},
+                       {"--to", "LEVEL", "where it ends", "full"},
+                       {"--steps", "N", "registrations in the series, 2 to 24", "10"},
+                       {"--must", "KNOBS", "stops and couplers drawn throughout", "", {}, false, true},
+                       {"--not", "KNOBS", "stops and couplers left out", "", {}, false, true}},
+                      place_options()});
+  c.examples = {
+      {"calcant buildup demo/village --on Great --from soft --to full --steps 10", "Ten steps to full Great."}};
+  c.run = [](const Given& given, Console& console) -> Result<Shown> {
+    const auto context = organ_for(given);
+    if (!context) return tl::unexpected<Error>(context.error());
+    BuildUpRequest r;
+    r.on = given.text_or("--on", "");
+    r.from = given.text_or("--from", "soft");
+    r.to = given.text_or("--to", "full");
+    const auto steps = given.whole("--steps", 2, 24);
+    if (!steps) return tl::unexpected<Error>(steps.error());
+    r.steps = steps->value_or(10);
+    r.must = joined_words(given.all("--must"));
+    r.must_not = joined_words(given.all("--not"));
+    const auto built = build_up(*context, r, console.work);
+    if (!built) return tl::unexpected<Error>(built.error());
+    const Organ& organ = context->organ;
+    const BuildUpReport& report = built->report;
+    std::string text = fmt::format("{}\n{}", organ.name, invented_line(organ));
+    text += wrapped(fmt::format("A build-up {}.", built->purpose), 0);
+    if (static_cast<int>(report.best.steps.size()) < report.asked) {
+      text += wrapped(fmt::format("{} were asked for; there are no more than {} with every step heard.", report.asked,
+                                  report.best.steps.size()),
+                      0);
+    }
+    if (!report.left_out.empty()) text += wrapped(report.left_out, 0);
+    text += "\n" + series_text(organ, report.best);
+    for (const BuildUp& o : report.others) text += "\n" + series_text(organ, o);
+    text += wrapped(fmt::format("\nLevels as the model has them: {}. Your ear decides.", context->heard), 0);
+    return shown(std::move(text), json_text(*context, *built));
+  };
+  return c;
+}
+
+}  // namespace calcant::cli
