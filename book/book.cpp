@@ -254,6 +254,25 @@ Result<EntryId> Book::add(const BookFault& f) {
   });
 }
 
+Result<Book::HandedIn> Book::hand_in(const BookFault& f, std::string_view key) {
+  return store_->guarded("writing a fault", [&] {
+    SQLite::Transaction whole{store_->db, SQLite::TransactionBehavior::IMMEDIATE};
+    SQLite::Statement seen{store_->db, "SELECT fault FROM handed_in WHERE key = ?"};
+    put_all(seen, key);
+    if (seen.executeStep()) return HandedIn{Row{seen}.maybe_whole(), true};
+    const auto id = add(f);
+    if (!id) throw SQLite::Exception{id.error().message};
+    store_->insert("INSERT INTO handed_in (key, fault) VALUES (?,?)", key, *id);
+    whole.commit();
+    return HandedIn{*id, false};
+  });
+}
+
+Result<void> Book::take_back_fault(EntryId id) {
+  return store_->change("taking back a fault", "DELETE FROM fault WHERE id = ?",
+                        fmt::format("there is no fault {} in the book", id), id);
+}
+
 Result<void> Book::close_fault(EntryId id, std::string_view date, std::string_view remedy,
                                std::optional<EntryId> visit) {
   return store_->change("closing a fault", "UPDATE fault SET closed = ?, remedy = ?, visit = ? WHERE id = ?",
@@ -440,6 +459,20 @@ Result<EntryId> Book::add(const AfterService& line) {
   return store_->guarded("writing a line after a service", [&] {
     return store_->insert("INSERT INTO after_service (date, item, verdict, words) VALUES (?,?,?,?)", line.date,
                           line.item, line.verdict, line.words);
+  });
+}
+
+Result<void> Book::say_after(const AfterService& line) {
+  return store_->guarded("writing what was said after a service", [&] {
+    SQLite::Transaction whole{store_->db};
+    SQLite::Statement before{store_->db, "DELETE FROM after_service WHERE date = ? AND item = ?"};
+    put_all(before, line.date, line.item);
+    before.exec();
+    if (!line.verdict.empty()) {
+      store_->insert("INSERT INTO after_service (date, item, verdict, words) VALUES (?,?,?,?)", line.date, line.item,
+                     line.verdict, line.words);
+    }
+    whole.commit();
   });
 }
 

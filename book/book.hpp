@@ -157,6 +157,15 @@ class Book {
   Book& operator=(Book&&) noexcept;
 
   [[nodiscard]] Result<EntryId> add(const BookFault& f);
+  // Handed in under a key of the sender's own: the same key again adds nothing, and `fault` is the one it stood for
+  // (empty when that was taken back meanwhile).
+  struct HandedIn {
+    std::optional<EntryId> fault;
+    bool before = false;
+  };
+  [[nodiscard]] Result<HandedIn> hand_in(const BookFault& f, std::string_view key);
+  // A slip of the finger: as if it had never been noted.
+  [[nodiscard]] Result<void> take_back_fault(EntryId id);
   [[nodiscard]] Result<void> close_fault(EntryId id, std::string_view date, std::string_view remedy,
                                          std::optional<EntryId> visit = std::nullopt);
   [[nodiscard]] Result<void> reopen_fault(EntryId id);
@@ -175,6 +184,8 @@ class Book {
   [[nodiscard]] Result<void> remove_run(EntryId run);
 
   [[nodiscard]] Result<EntryId> add(const AfterService& line);
+  // The same, in place of what was said of that item on that date before; an empty verdict only takes that away.
+  [[nodiscard]] Result<void> say_after(const AfterService& line);
   [[nodiscard]] Result<std::vector<AfterService>> after_services() const;
 
   [[nodiscard]] Result<void> save(const SavedRegistration& r);  // a name already there is replaced
@@ -206,6 +217,6 @@ class Book {
 };
 
 // The version of the format this program writes.
-inline constexpr int book_version = 2;
+inline constexpr int book_version = 3;
 
 }  // namespace calcant

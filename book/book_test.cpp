@@ -148,6 +148,57 @@ TEST_F(BookTest, RegistrationsTrialAndServiceLines) {
   EXPECT_EQ(book->after_services().value().at(0).verdict, "too thin");
 }
 
+TEST_F(BookTest, HandedInTwiceCountsOnceAlsoAfterItWasTakenBack) {
+  auto book = Book::open(path(), "village");
+  ASSERT_TRUE(book);
+  const auto first = book->hand_in(dead_f_sharp(), "tab-1-fault-1");
+  ASSERT_TRUE(first) << first.error().message;
+  EXPECT_FALSE(first->before);
+  const auto again = book->hand_in(dead_f_sharp(), "tab-1-fault-1");
+  EXPECT_TRUE(again->before);
+  EXPECT_EQ(again->fault, first->fault);
+  EXPECT_FALSE(book->hand_in(dead_f_sharp(), "tab-1-fault-2")->before);
+  EXPECT_EQ(book->faults().value().size(), 2U);
+  ASSERT_TRUE(book->take_back_fault(*first->fault));
+  EXPECT_FALSE(book->take_back_fault(*first->fault));
+  const auto late = book->hand_in(dead_f_sharp(), "tab-1-fault-1");
+  EXPECT_TRUE(late->before);
+  EXPECT_FALSE(late->fault);
+  EXPECT_EQ(book->faults().value().size(), 1U);
+}
+
+TEST_F(BookTest, WhatIsSaidOfAnItemAgainReplacesWhatWasSaid) {
+  auto book = Book::open(path(), "village");
+  ASSERT_TRUE(book);
+  ASSERT_TRUE(book->say_after({0, "2026-11-08", "112 Winchester New", "too thin", "v3"}));
+  ASSERT_TRUE(book->say_after({0, "2026-11-08", "58 Dundee", "right", ""}));
+  ASSERT_TRUE(book->say_after({0, "2026-11-15", "58 Dundee", "too strong", ""}));
+  ASSERT_TRUE(book->say_after({0, "2026-11-08", "112 Winchester New", "right", ""}));
+  auto lines = book->after_services().value();
+  ASSERT_EQ(lines.size(), 3U);
+  EXPECT_EQ(lines[1].item, "112 Winchester New");
+  EXPECT_EQ(lines[1].verdict, "right");
+  ASSERT_TRUE(book->say_after({0, "2026-11-08", "58 Dundee", "", ""}));
+  EXPECT_EQ(book->after_services().value().size(), 2U);
+}
+
+// A book as the first version of the format made it.
+TEST_F(BookTest, AnOlderBookIsBroughtUpToDateAndKeptBesideItself) {
+  {
+    SQLite::Database old{path(), SQLite::OPEN_READWRITE | SQLite::OPEN_CREATE};
+    old.exec(std::string{book_migrations[0]});
+    old.exec("INSERT INTO about VALUES ('organ', 'village'); PRAGMA user_version = 1");
+    old.exec(
+        "INSERT INTO fault (stop, division, rank, pipe, kind, words, heard_when, reported) VALUES "
+        "('pd-bourdon', 'pedal', '', 0, 'dead', 'dead', '', '2026-01-01')");
+  }
+  auto book = Book::open(path(), "village");
+  ASSERT_TRUE(book) << book.error().message;
+  EXPECT_EQ(book->faults().value().size(), 1U);
+  EXPECT_FALSE(book->hand_in(dead_f_sharp(), "tab-1-fault-1")->before);
+  EXPECT_TRUE(std::filesystem::exists(path() + ".before-v3"));
+}
+
 TEST_F(BookTest, RefusesWhatIsNotItsOwn) {
   { ASSERT_TRUE(Book::open(path(), "village")); }
   const auto other = Book::open(path(), "chapel");
@@ -216,7 +267,7 @@ TEST_F(BookTest, AnOlderBookIsCopiedAndBroughtUpToDate) {
     ASSERT_TRUE(book->add(Visit{0, "2026-05-01", "", "reeds", std::nullopt, "sw-oboe"}));
     EXPECT_EQ(book->visits().value().at(1).stop, "sw-oboe");
   }
-  SQLite::Database before{path() + ".before-v2", SQLite::OPEN_READONLY};
+  SQLite::Database before{path() + ".before-v3", SQLite::OPEN_READONLY};
   EXPECT_EQ(before.execAndGet("PRAGMA user_version").getInt(), 1);
   EXPECT_EQ(before.execAndGet("SELECT count(*) FROM run_note").getInt(), 1);
 }

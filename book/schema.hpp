@@ -6,7 +6,7 @@
 
 namespace calcant {
 
-inline constexpr std::array<std::string_view, 2> book_migrations{R"sql(
+inline constexpr std::array<std::string_view, 3> book_migrations{R"sql(
 CREATE TABLE about (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT;
 CREATE TABLE visit (
   id INTEGER PRIMARY KEY, date TEXT NOT NULL, who TEXT NOT NULL, work TEXT NOT NULL, celsius REAL) STRICT;
@@ -44,6 +44,12 @@ ALTER TABLE run_note ADD COLUMN beat_hz REAL;
 ALTER TABLE run_note ADD COLUMN beat_cents REAL;
 ALTER TABLE run_note ADD COLUMN late_ms REAL;
 ALTER TABLE run_note ADD COLUMN clipped INTEGER NOT NULL DEFAULT 0;
+)sql",
+                                                                 // Faults noted where the desk is out of reach are
+                                                                 // handed in later, perhaps twice, under a key of their
+                                                                 // own.
+                                                                 R"sql(
+CREATE TABLE handed_in (key TEXT PRIMARY KEY, fault INTEGER REFERENCES fault(id) ON DELETE SET NULL) STRICT;
 )sql"};
 
 }  // namespace calcant

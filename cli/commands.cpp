@@ -4,6 +4,7 @@ namespace calcant::cli {
 
 std::vector<Group> all_commands() {
   return {
+      {"All of it, in the browser", {desk_command()}},
       {"The organ", {new_command(), spec_command(), sounding_command(), couplers_command()}},
       {"A Sunday", {prepare_command(), after_command(), after_list_command()}},
       {"The ear", {ear_command(), trial_command()}},

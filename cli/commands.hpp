@@ -41,6 +41,7 @@ namespace calcant::cli {
 [[nodiscard]] Command fault_list_command();
 [[nodiscard]] Command fault_close_command();
 [[nodiscard]] Command tuner_list_command();
+[[nodiscard]] Command desk_command();  // desk.cpp
 
 [[nodiscard]] std::vector<Group> all_commands();
 

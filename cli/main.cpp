@@ -30,12 +30,13 @@
 
 namespace {
 
-// The first Ctrl-C asks the work to stop and gives it a moment; what does not stop is ended. Signals are taken by a
+// The first Ctrl-C (or a polite kill) asks the work to stop and gives it a moment; what does not stop is ended. Signals are taken by a
 // thread that waits for them, so nothing runs inside a signal handler.
 void watch_for_interrupt(std::stop_source stop) {
   sigset_t signals;
   sigemptyset(&signals);
   sigaddset(&signals, SIGINT);
+  sigaddset(&signals, SIGTERM);
   pthread_sigmask(SIG_BLOCK, &signals, nullptr);
   std::thread([stop, signals]() mutable {
     int which = 0;

@@ -111,7 +111,7 @@ std::vector<Name> names_of(const Organ& organ) {
 }
 
 // The pipe a note of a stop sounds: its own, or the lender's.
-void find_pipe(const Organ& organ, const Stop& stop, BookFault& f) {
+Result<void> find_pipe(const Organ& organ, const Stop& stop, BookFault& f) {
   for (const StopPart& part : stop.parts) {
     if (*f.key < part.from || *f.key > part.to) continue;
     const Rank& rank = organ.ranks[static_cast<std::size_t>(part.rank)];
@@ -119,8 +119,11 @@ void find_pipe(const Organ& organ, const Stop& stop, BookFault& f) {
     if (number < 1 || number > rank.pipes) continue;
     f.rank = rank.id;
     f.pipe = number;
-    return;
+    return {};
   }
+  return fail(fmt::format("{} has no pipe at {}; it goes from {} to {}", full_name(stop), name(*f.key),
+                          name(stop.low()), name(organ.divisions[static_cast<std::size_t>(stop.division)].high)),
+              "fault");
 }
 
 // Bearings stop first, then flues, undulating strings, reeds; the pedal last: as tuners go (trade practice).
@@ -194,15 +197,38 @@ Result<BookFault> parse_fault(const Organ& organ, std::string_view line) {
     const Stop& stop = organ.stops[static_cast<std::size_t>(*found[0].stop)];
     f.stop = stop.id;
     if (f.key) {
-      find_pipe(organ, stop, f);
-      if (f.pipe == 0) {
-        return fail(fmt::format("{} has no pipe at {}; it goes from {} to {}", full_name(stop), name(*f.key),
-                                name(stop.low()), name(organ.divisions[static_cast<std::size_t>(stop.division)].high)),
-                    "fault");
-      }
+      if (const auto pipe = find_pipe(organ, stop, f); !pipe) return tl::unexpected(pipe.error());
     }
   }
   f.words = std::string{line};
+  return f;
+}
+
+Result<BookFault> fault_of(const Organ& organ, const std::string& division, const std::string& stop,
+                           std::optional<Note> key, FaultKind kind, const std::string& words) {
+  BookFault f;
+  const auto d = division_by_id(organ, division);
+  if (!d) return fail(fmt::format("no division has the id \"{}\"", division), "division");
+  f.division = division;
+  f.kind = kind;
+  if (!stop.empty()) {
+    const auto s = stop_by_id(organ, stop);
+    if (!s || organ.stops[static_cast<std::size_t>(*s)].division != *d) {
+      return fail(
+          fmt::format("no stop of the {} has the id \"{}\"", organ.divisions[static_cast<std::size_t>(*d)].name, stop),
+          "stop");
+    }
+    f.stop = stop;
+    f.key = key;
+    if (key) {
+      if (auto pipe = find_pipe(organ, organ.stops[static_cast<std::size_t>(*s)], f); !pipe) {
+        return fail(pipe.error().message, "midi");
+      }
+    }
+  } else if (key) {
+    return fail("a note is of a stop; say which", "stop");
+  }
+  f.words = words.empty() ? std::string{word(kind)} : words;
   return f;
 }
 

@@ -16,6 +16,10 @@ namespace calcant {
 // is plain), a note or none, and what was heard. Errors name the nearest known stop, or say what is missing. Dates and
 // temperature are left empty.
 [[nodiscard]] Result<BookFault> parse_fault(const Organ& organ, std::string_view line);
+// The same from parts that were chosen one by one: division and stop by id; an empty stop is the whole division, no key the
+// whole stop. `words` is made where it is empty.
+[[nodiscard]] Result<BookFault> fault_of(const Organ& organ, const std::string& division, const std::string& stop,
+                                         std::optional<Note> key, FaultKind kind, const std::string& words);
 // "Pedal: Bourdon 16, F#2: dead"
 [[nodiscard]] std::string fault_text(const Organ& organ, const BookFault& f);
 

@@ -18,10 +18,11 @@ const std::vector<std::string> place_keys{"page", "system", "bar", "word", "rest
 const std::vector<std::string> kinds{"hymn", "psalm", "voluntary", "fill", "note"};
 constexpr std::size_t most_places = 60;
 constexpr std::size_t most_cuts = 12;
+constexpr std::size_t longest_text = 300;
 
 class ServiceReader {
  public:
-  explicit ServiceReader(std::string_view name) : in_(name) {}
+  ServiceReader(std::string_view name, Completeness completeness) : in_(name), completeness_(completeness) {}
 
   Result<Service> read(std::string_view text) {
     Service s;
@@ -40,6 +41,7 @@ class ServiceReader {
     s.invented = in_.truth(top, "invented", false);
     s.singers = in_.whole(top, "singers", 1, 5000);
     const toml::node* items = top.get("item");
+    if (items == nullptr && completeness_ == Completeness::as_typed) return s;  // nothing is on the board yet
     if (items == nullptr || !items->is_array_of_tables()) {
       in_.fault(items == nullptr ? top.source().begin : items->source().begin,
                 "A service has at least one item; each begins with a line [[item]].");
@@ -88,7 +90,7 @@ class ServiceReader {
                           "words = [\"firm\", \"soft\", \"\", \"full\"], one a verse");
     in_.tables(t, "place", most_places, [&](const toml::table& p) { i.places.push_back(place(p)); });
     const bool needs_name = i.kind == ServiceItem::Kind::hymn || i.kind == ServiceItem::Kind::voluntary;
-    if (needs_name && i.title.empty() && i.score.empty())
+    if (needs_name && i.title.empty() && i.score.empty() && completeness_ == Completeness::required)
       in_.fault(t.source().begin, "An item needs a tune, a title or a file.");
     if (!i.places.empty() && (i.kind == ServiceItem::Kind::hymn || i.kind == ServiceItem::Kind::psalm))
       in_.fault(t.source().begin,
@@ -111,7 +113,35 @@ class ServiceReader {
   }
 
   toml_library::Checked in_;
+  Completeness completeness_;
 };
+
+// A TOML basic string.
+std::string quoted(std::string_view text) {
+  std::string out = "\"";
+  std::size_t end = std::min(text.size(), longest_text);
+  while (end < text.size() && end > 0 && (static_cast<unsigned char>(text[end]) & 0xC0U) == 0x80U)
+    --end;  // no half letter
+  text = text.substr(0, end);
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    if (c == '"' || c == '\\') out += fmt::format("\\{}", c);
+    else if (byte < 0x20 || byte == 0x7F) out += fmt::format("\\u{:04X}", byte);
+    else out += c;
+  }
+  return out + '"';
+}
+
+void line(std::string& out, std::string_view key, std::string_view value) {
+  if (!value.empty()) out += fmt::format("{} = {}\n", key, quoted(value));
+}
+
+void list(std::string& out, std::string_view key, const std::vector<std::string>& texts) {
+  if (texts.empty()) return;
+  out += fmt::format("{} = [", key);
+  for (std::size_t t = 0; t < texts.size(); ++t) out += (t == 0 ? "" : ", ") + quoted(texts[t]);
+  out += "]\n";
+}
 
 }  // namespace
 
@@ -126,9 +156,46 @@ std::string words(const PaperPlace& p) {
   return out;
 }
 
-Result<Service> read_service(std::string_view text, std::string_view name) {
+Result<Service> read_service(std::string_view text, std::string_view name, Completeness completeness) {
   if (text.size() > service_file_limit) return fail("A service file is at most 256 kB.", std::string{name});
-  return ServiceReader(name).read(text);
+  return ServiceReader(name, completeness).read(text);
+}
+
+std::string write_service(const Service& service) {
+  std::string out = fmt::format("version = {}\n", service_file_version);
+  line(out, "name", service.name);
+  if (!service.date.empty()) out += fmt::format("date = {}\n", service.date);
+  if (service.singers) out += fmt::format("singers = {}\n", *service.singers);
+  if (service.invented) out += "invented = true\n";
+  for (const ServiceItem& i : service.items) {
+    out += fmt::format("\n[[item]]\nkind = \"{}\"\n", word(i.kind));
+    line(out, "number", i.number);
+    line(out, "title", i.title);
+    line(out, "key", i.key);
+    line(out, "metre", i.metre);
+    if (i.verses > 0) out += fmt::format("verses = {}\n", i.verses);
+    line(out, "bass", i.bass);
+    line(out, "play_over", i.play_over);
+    line(out, "play_over_word", i.play_over_word);
+    list(out, "words", i.words);
+    list(out, "cut", i.cuts);
+    line(out, "note", i.note);
+    line(out, "score", i.score);
+    if (i.tempo) out += fmt::format("tempo = {}\n", *i.tempo);
+    if (i.minutes) out += fmt::format("minutes = {}\n", *i.minutes);
+    line(out, "when", i.when);
+    if (i.double_chant) out += "double_chant = true\n";
+    if (!i.gloria) out += "gloria = false\n";
+    for (const PaperPlace& p : i.places) {
+      out += "\n[[item.place]]\n";
+      if (p.page > 0) out += fmt::format("page = {}\n", p.page);
+      if (p.system > 0) out += fmt::format("system = {}\n", p.system);
+      line(out, "bar", p.bar);
+      line(out, "word", p.word);
+      if (p.rest) out += fmt::format("rest = {}\n", *p.rest);
+    }
+  }
+  return out;
 }
 
 }  // namespace calcant

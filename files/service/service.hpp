@@ -22,6 +22,8 @@ struct PaperPlace {
   std::string bar;             // as numbered in the copy, or of the system
   std::string word;            // "mf", "soft": empty: as before
   std::optional<double> rest;  // seconds the hands are free before it; nothing: not known
+
+  friend bool operator==(const PaperPlace&, const PaperPlace&) = default;
 };
 [[nodiscard]] std::string words(const PaperPlace& p);  // "p. 2, system 3, bar 41"
 
@@ -48,6 +50,8 @@ struct ServiceItem {
   bool double_chant = false;       // of a psalm
   bool gloria = true;
   int line = 0;  // of the file, from 1
+
+  friend bool operator==(const ServiceItem&, const ServiceItem&) = default;
 };
 [[nodiscard]] std::string_view word(ServiceItem::Kind k);
 
@@ -56,11 +60,17 @@ struct Service {
   std::string date;  // ISO, or empty
   bool invented = false;
   std::optional<int> singers;
-  std::vector<ServiceItem> items;  // never empty
+  std::vector<ServiceItem> items;  // never empty, unless it is still being typed
 };
 
+// as_typed: a board that is still being typed, where rows may lack what planning needs and may be none at all.
+enum class Completeness { required, as_typed };
 // Every fault comes back in one Error, each with its place (`sunday.toml:12:3: ...`); unknown keys are faults and name the
 // nearest known one.
-[[nodiscard]] Result<Service> read_service(std::string_view text, std::string_view name);
+[[nodiscard]] Result<Service> read_service(std::string_view text, std::string_view name,
+                                           Completeness completeness = Completeness::required);
+
+// As a file that read_service gives back again (lines apart). Texts longer than 300 bytes are cut.
+[[nodiscard]] std::string write_service(const Service& service);
 
 }  // namespace calcant
