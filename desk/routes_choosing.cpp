@@ -40,17 +40,27 @@ Answer post_weigh(Asking& a) {
   return json_answer(json_text((*organ)->context, *weighed), **organ);
 }
 
+Use use_of(std::string_view word) {
+  if (word == "hymn") return Use::hymn;
+  if (word == "solo") return Use::solo;
+  if (word == "accompaniment") return Use::accompaniment;
+  return word == "colour" ? Use::colour : Use::chorus;
+}
+
 Answer post_advise(Asking& a) {
   auto body = body_of(a);
   if (!body) return tl::unexpected<Why>(body.error());
   const std::string draw = body->required("draw", longest_draw);
-  const std::string manual = body->text_or("manual", "");
-  const std::string use = body->one_of("use", {"chorus", "hymn", "solo", "accompaniment", "colour"}).value_or("chorus");
-  const Asked asked = asked_of(*body, {"on"});
+  AdviceRequest request;
+  request.draw = draw;
+  request.on = body->text_or("manual", "");
+  request.use = use_of(body->one_of("use", {"chorus", "hymn", "solo", "accompaniment", "colour"}).value_or("chorus"));
+  request.solo = body->text_or("solo", "");
+  const Asked asked = asked_of(*body, {"on", "at", "people"});
   if (auto right = finished(*body); !right) return tl::unexpected<Why>(right.error());
   const auto organ = organ_of(a.desk, asked);
   if (!organ) return tl::unexpected<Why>(organ.error());
-  const auto advised = advise_registration((*organ)->context, draw, manual, use);
+  const auto advised = advise_registration((*organ)->context, request);
   if (!advised) return why(422, advised.error());
   return json_answer(json_text((*organ)->context, *advised), **organ);
 }
