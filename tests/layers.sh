@@ -65,7 +65,7 @@ mapfile -t folders < <(cut -d'|' -f2 "$parts")
     where = text; sub(/:[^:]*:.*/, "", where)
     line = text; sub(/^[^:]*:/, "", line); number = line; sub(/:.*/, "", number); sub(/^[^:]*:/, "", line)
     where = where ":" number
-    own = text ~ /^[^:]*_(test|bench|fuzz)\.cpp:/ ? 0 : 1
+    own = text ~ /^[^:]*_(test|bench|fuzz)\.[ch]pp:/ ? 0 : 1
     if (line ~ /include[[:space:]]*"/) {
       includes++
       file = line; sub(/^[^"]*"/, "", file); sub(/".*/, "", file)
