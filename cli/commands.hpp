@@ -24,10 +24,10 @@ namespace calcant::cli {
 [[nodiscard]] Command save_command();  // saved.cpp
 [[nodiscard]] Command saved_command();
 [[nodiscard]] Command forget_command();
-[[nodiscard]] Command trial_command();  // trial.cpp
+[[nodiscard]] Command trial_command();   // trial.cpp
 [[nodiscard]] Command choose_command();  // choose.cpp
 [[nodiscard]] Command buildup_command();
-[[nodiscard]] Command hear_command();   // hear.cpp
+[[nodiscard]] Command hear_command();  // hear.cpp
 [[nodiscard]] Command compare_command();
 [[nodiscard]] Command measure_command();  // measure.cpp
 [[nodiscard]] Command measure_how_command();

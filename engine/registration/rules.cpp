@@ -149,8 +149,7 @@ class Adviser {
       return s.family == Family::principal && (h.semitones == four || h.semitones == two) && !h.coupled;
     });
     const auto keen = [&] {
-      return std::any_of(strings.begin(), strings.end(),
-                         [&](StopIndex s) { return is_keen(hands_.stop(s)); });
+      return std::any_of(strings.begin(), strings.end(), [&](StopIndex s) { return is_keen(hands_.stop(s)); });
     };
     if (!strings.empty() && !chorus_stops.empty()) {
       say("R7", keen() ? Weight::warning : Weight::advice,
