@@ -22,12 +22,23 @@ tl::expected<std::filesystem::path, Why> score_of(Asking& a) {
   return std::move(*file);
 }
 
-Json piece_json(const Desk& desk, const PieceFile& p) {
+// What a piece was worked out from, in one hash: the bytes of its score and the organ.
+std::string made_from(const Desk& desk, const std::string& piece, const OpenOrgan& organ) {
+  const auto bytes = read_text_file(desk.folder() / "music" / piece, score_limit);
+  return sha256((bytes ? sha256(*bytes) : "") + organ.hash);
+}
+
+Json piece_json(Desk& desk, const PieceFile& p) {
   Json j;
   j["name"] = p.name;
   j["title"] = p.title;
   j["musicxml"] = p.musicxml;
-  j["prepared"] = is_prepared(prepared_piece(desk, p.name));
+  const auto place = prepared_piece(desk, p.name);
+  std::string from;
+  if (is_prepared(place)) {
+    if (const auto organ = desk.organ()) from = made_from(desk, p.name, **organ);
+  }
+  j["prepared"] = how_prepared(place, from);
   if (!p.problem.empty()) j["problem"] = p.problem;
   return j;
 }

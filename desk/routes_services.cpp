@@ -98,6 +98,21 @@ Asked on_the_day(Asked asked, const std::string& service) {
 // What a sheet is made from, in one hash.
 std::string made_from(const Board& board, const OpenOrgan& organ) { return sha256(board.hash + organ.hash); }
 
+// What only the file says (a note to give, cuts, places in a copy on paper) stays with the same tune or title.
+void keep_what_pages_do_not_show(const Service& before, Service& wish) {
+  wish.invented = before.invented;
+  for (ServiceItem& i : wish.items) {
+    const auto same = std::find_if(before.items.begin(), before.items.end(), [&](const ServiceItem& b) {
+      return b.kind == i.kind && b.title == i.title && b.number == i.number && b.score == i.score;
+    });
+    if (same == before.items.end()) continue;
+    i.play_over_word = same->play_over_word;
+    i.note = same->note;
+    i.cuts = same->cuts;
+    i.places = same->places;
+  }
+}
+
 // -- routes ----------------------------------------------------------------------------------------------------------
 Answer get_services(Asking& a) {
   if (auto right = finished(a.query); !right) return tl::unexpected<Why>(right.error());
@@ -109,7 +124,12 @@ Answer get_services(Asking& a) {
     one["service"] = service;
     one["name"] = board ? board->content.name : "";
     one["items"] = board ? board->content.items.size() : 0;
-    one["prepared"] = is_prepared(prepared_service(a.desk, service));
+    const auto place = prepared_service(a.desk, service);
+    std::string from;
+    if (board && is_prepared(place)) {
+      if (const auto organ = a.desk.organ(on_the_day({}, service))) from = made_from(*board, **organ);
+    }
+    one["prepared"] = how_prepared(place, from);
     if (!board) one["problem"] = sentence(board.error());
     j["services"].push_back(std::move(one));
   }
@@ -166,7 +186,7 @@ Answer put_service(Asking& a) {
   if (hash && before && *hash != before->hash) {
     return why(409, "This board has been changed elsewhere meanwhile; look at it afresh.", "hash");
   }
-  if (before) wish.invented = before->content.invented;
+  if (before) keep_what_pages_do_not_show(before->content, wish);
   const auto written = write_board(a.desk.folder(), service, wish);
   if (!written) return why(422, written.error());
   a.desk.changed({"services"});

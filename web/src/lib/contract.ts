@@ -2087,7 +2087,7 @@ export interface components {
         Source: "measured" | "given" | "computed" | "assumed";
         Sentences: string[];
         /** @enum {string} */
-        FaultKind: "dead" | "cipher" | "late" | "slow" | "out of tune" | "off speech" | "weak" | "unsteady" | "running" | "noise" | "out of use" | "other";
+        FaultKind: "dead" | "cipher" | "late" | "slow to speak" | "out of tune" | "off speech" | "weak" | "unsteady" | "running" | "noise" | "out of use" | "other";
         Refusal: {
             error: {
                 /** @description a whole sentence for the reader */
@@ -2479,7 +2479,7 @@ export interface components {
             /** @description as on the sheet: "112 Winchester New" */
             item: string;
             /** @enum {string} */
-            verdict: "too thin" | "right" | "too strong" | "a fault";
+            verdict: "" | "too thin" | "right" | "too strong" | "a fault";
             words?: string;
         };
         AfterLines: {

@@ -26,7 +26,7 @@ export const whats: readonly Choice[] = [
   { value: 'dead', word: 'Dead', about: 'does not speak' },
   { value: 'cipher', word: 'Ciphers', about: 'sounds on' },
   { value: 'late', word: 'Late', about: 'after the key' },
-  { value: 'slow', word: 'Slow to speak', about: 'the pipe itself' },
+  { value: 'slow to speak', word: 'Slow to speak', about: 'the pipe itself' },
   { value: 'out of tune', word: 'Out of tune' },
   { value: 'off speech', word: 'Off speech', about: 'overblows, or its octave' },
   { value: 'weak', word: 'Weak' },
