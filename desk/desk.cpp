@@ -54,7 +54,7 @@ Result<std::shared_ptr<const OpenOrgan>> Desk::organ(const Asked& asked) {
     return kept_.front().organ;
   }
   auto context = open_organ(settings_.folder, asked);
-  if (!context) return tl::unexpected<Error>(context.error());
+  if (!context) return tl::unexpected<Error>(in_folder(context.error()));
   auto open = std::make_shared<OpenOrgan>();
   auto hash = state_hash(*context);
   if (!hash) return tl::unexpected<Error>(hash.error());
@@ -64,6 +64,25 @@ Result<std::shared_ptr<const OpenOrgan>> Desk::organ(const Asked& asked) {
   kept_.insert(kept_.begin(), {key, files, open});
   if (kept_.size() > most_organs) kept_.pop_back();
   return kept_.front().organ;
+}
+
+Error Desk::in_folder(Error e) const {
+  const std::string whole = settings_.folder.string();
+  for (std::string* text : {&e.message, &e.where}) {
+    for (std::size_t at = text->find(whole); at != std::string::npos; at = text->find(whole, at)) {
+      const bool file = text->compare(at + whole.size(), 1, "/") == 0;
+      text->replace(at, whole.size() + (file ? 1 : 0), file ? "" : settings_.folder.filename().string());
+    }
+  }
+  return e;
+}
+
+Result<std::string> Desk::start(std::string kind, std::string title, Tasks::Job job) {
+  return tasks_.start(std::move(kind), std::move(title), [this, job = std::move(job)](const Work& work) {
+    auto made = job(work);
+    if (!made) made.error() = in_folder(std::move(made.error()));
+    return made;
+  });
 }
 
 // One at a time: the first to open a new or an older book makes its tables.

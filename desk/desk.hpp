@@ -49,6 +49,11 @@ class Desk {
   // The organ under these conditions: opened once, and again when a file of the folder has changed, by whomever.
   [[nodiscard]] Result<std::shared_ptr<const OpenOrgan>> organ(const Asked& asked = {});
 
+  // Files are called by their place in the folder: where that stands is nobody's concern but its owner's.
+  [[nodiscard]] Error in_folder(Error e) const;
+  // Tasks::start, with errors told so.
+  [[nodiscard]] Result<std::string> start(std::string kind, std::string title, Tasks::Job job);
+
   // The organ's book, made where there is none.
   [[nodiscard]] Result<Book> book(const OrganContext& context);
 

@@ -34,18 +34,18 @@ using Hearing = std::function<Result<HeardFile>(const OrganContext&, const HearS
 
 Answer begin(Desk& desk, const char* kind, std::string title, const Asked& asked, HearSettings how, Hearing hear) {
   if (const auto organ = organ_of(desk, asked); !organ) return tl::unexpected<Why>(organ.error());
-  const auto task = desk.tasks().start(
-      kind, std::move(title),
-      [&desk, asked, how = std::move(how), hear = std::move(hear)](const Work& work) -> Result<std::string> {
-        const auto organ = desk.organ(asked);
-        if (!organ) return tl::unexpected<Error>(organ.error());
-        auto [sound, path] = desk.new_sound();
-        HearSettings settings = how;
-        settings.out = path;
-        const auto heard = hear((*organ)->context, settings, work);
-        if (!heard) return tl::unexpected<Error>(heard.error());
-        return heard_json((*organ)->context, *heard, sound);
-      });
+  const auto task =
+      desk.start(kind, std::move(title),
+                 [&desk, asked, how = std::move(how), hear = std::move(hear)](const Work& work) -> Result<std::string> {
+                   const auto organ = desk.organ(asked);
+                   if (!organ) return tl::unexpected<Error>(organ.error());
+                   auto [sound, path] = desk.new_sound();
+                   HearSettings settings = how;
+                   settings.out = path;
+                   const auto heard = hear((*organ)->context, settings, work);
+                   if (!heard) return tl::unexpected<Error>(heard.error());
+                   return heard_json((*organ)->context, *heard, sound);
+                 });
   if (!task) return why(503, task.error());
   return started(*task);
 }

@@ -190,16 +190,16 @@ Answer prepare_piece(Asking& a) {
   if (const auto organ = organ_of(a.desk, asked); !organ) return tl::unexpected<Why>(organ.error());
   request.score = *file;
   const std::string piece = a.part(0);
-  const auto task =
-      a.desk.tasks().start("prepare", fmt::format("{} prepared", piece),
-                           [&desk = a.desk, piece, asked, request](const Work& work) -> Result<std::string> {
-                             const auto organ = desk.organ(asked);
-                             if (!organ) return tl::unexpected<Error>(organ.error());
-                             auto made = prepare_in_place(desk, (*organ)->context, request, prepared_piece(desk, piece),
-                                                          (*organ)->hash, work);
-                             if (made) desk.changed({"pieces"});
-                             return made;
-                           });
+  const auto task = a.desk.start("prepare", fmt::format("{} prepared", piece),
+                                 [&desk = a.desk, piece, asked, request](const Work& work) -> Result<std::string> {
+                                   const auto organ = desk.organ(asked);
+                                   if (!organ) return tl::unexpected<Error>(organ.error());
+                                   auto made =
+                                       prepare_in_place(desk, (*organ)->context, request, prepared_piece(desk, piece),
+                                                        made_from(desk, piece, **organ), work);
+                                   if (made) desk.changed({"pieces"});
+                                   return made;
+                                 });
   if (!task) return why(503, task.error());
   return started(*task);
 }

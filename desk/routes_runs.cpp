@@ -140,21 +140,20 @@ Answer post_run(Asking& a) {
     request.recording = *kept;
   }
   const std::optional<Celsius> temperature = celsius ? std::optional{Celsius{*celsius}} : std::nullopt;
-  const auto task =
-      a.desk.tasks().start("measure", fmt::format("{} measured", request.stop),
-                           [&desk = a.desk, request, temperature](const Work& work) -> Result<std::string> {
-                             const auto now = desk.organ();
-                             if (!now) return tl::unexpected<Error>(now.error());
-                             const auto measured = measure_stop((*now)->context, request, temperature, work);
-                             if (!measured) {
-                               // What cannot be measured, or is not wanted any more, is not kept.
-                               std::error_code none;
-                               fs::remove(request.recording, none);
-                               return tl::unexpected<Error>(measured.error());
-                             }
-                             if (measured->kept) desk.changed({"runs"});
-                             return json_text((*now)->context, *measured);
-                           });
+  const auto task = a.desk.start("measure", fmt::format("{} measured", request.stop),
+                                 [&desk = a.desk, request, temperature](const Work& work) -> Result<std::string> {
+                                   const auto now = desk.organ();
+                                   if (!now) return tl::unexpected<Error>(now.error());
+                                   const auto measured = measure_stop((*now)->context, request, temperature, work);
+                                   if (!measured) {
+                                     // What cannot be measured, or is not wanted any more, is not kept.
+                                     std::error_code none;
+                                     fs::remove(request.recording, none);
+                                     return tl::unexpected<Error>(measured.error());
+                                   }
+                                   if (measured->kept) desk.changed({"runs"});
+                                   return json_text((*now)->context, *measured);
+                                 });
   if (!task) return why(503, task.error());
   return started(*task);
 }

@@ -227,21 +227,21 @@ Answer prepare_service(Asking& a) {
                fmt::format("items[{}]", wrong.front().row));
   }
   if (const auto organ = organ_of(a.desk, asked); !organ) return tl::unexpected<Why>(organ.error());
-  const auto task = a.desk.tasks().start("prepare", fmt::format("The sheet for {}", service),
-                                         [&desk = a.desk, service, asked](const Work& work) -> Result<std::string> {
-                                           const auto organ = desk.organ(asked);
-                                           if (!organ) return tl::unexpected<Error>(organ.error());
-                                           const auto now = read_board(desk.folder(), service);
-                                           if (!now) return tl::unexpected<Error>(now.error());
-                                           PrepareRequest request;
-                                           request.service = *board_file(desk.folder(), service);
-                                           request.preview = false;
-                                           auto made = prepare_in_place(desk, (*organ)->context, std::move(request),
-                                                                        prepared_service(desk, service),
-                                                                        made_from(*now, **organ), work);
-                                           if (made) desk.changed({"services"});
-                                           return made;
-                                         });
+  const auto task =
+      a.desk.start("prepare", fmt::format("The sheet for {}", service),
+                   [&desk = a.desk, service, asked](const Work& work) -> Result<std::string> {
+                     const auto organ = desk.organ(asked);
+                     if (!organ) return tl::unexpected<Error>(organ.error());
+                     const auto now = read_board(desk.folder(), service);
+                     if (!now) return tl::unexpected<Error>(now.error());
+                     PrepareRequest request;
+                     request.service = *board_file(desk.folder(), service);
+                     request.preview = false;
+                     auto made = prepare_in_place(desk, (*organ)->context, std::move(request),
+                                                  prepared_service(desk, service), made_from(*now, **organ), work);
+                     if (made) desk.changed({"services"});
+                     return made;
+                   });
   if (!task) return why(503, task.error());
   return started(*task);
 }

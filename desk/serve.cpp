@@ -60,7 +60,7 @@ void sweep(const std::filesystem::path& folder) {
 
 class Front {
  public:
-  explicit Front(Desk& desk) : desk_(desk), keys_(desk.settings().keys), folder_(desk.folder().string() + "/") {}
+  explicit Front(Desk& desk) : desk_(desk), keys_(desk.settings().keys) {}
 
   std::variant<Response, Body> admit(const Head& head) const {
     const bool api = head.target == "/api" || head.target.starts_with("/api/") || head.target.starts_with("/api?");
@@ -92,21 +92,11 @@ class Front {
     Asking asking{desk_, found.parts, Fields::of_query(target->query), std::move(request)};
     auto made = found.route->answer(asking);
     if (made) return with_security(std::move(*made));
-    made.error().error = in_folder(std::move(made.error().error));
+    made.error().error = desk_.in_folder(std::move(made.error().error));
     return with_security(refusal_answer(made.error()));
   }
 
   Response refuse(const Refusal& no) const { return with_security(refusal_answer({no.status, no.error})); }
-
-  // Files are called by their place in the folder: where that stands is nobody's concern but its owner's.
-  Error in_folder(Error e) const {
-    for (std::string* text : {&e.message, &e.where}) {
-      for (std::size_t at = text->find(folder_); at != std::string::npos; at = text->find(folder_, at)) {
-        text->erase(at, folder_.size());
-      }
-    }
-    return e;
-  }
 
  private:
   static Response with_security(Response r) {
@@ -117,7 +107,6 @@ class Front {
 
   Desk& desk_;
   const Keys& keys_;
-  std::string folder_;
   Routes routes_;
 };
 

@@ -73,7 +73,15 @@ export class Desk {
         (async () => {
           for (const piece of pieces) {
             if (answered || request.destroyed) break;
-            if (!request.write(piece)) await Promise.race([new Promise((r) => request.once('drain', r)), new Promise((r) => request.once('response', r)), new Promise((r) => request.once('close', r))]);
+            if (!request.write(piece)) {
+              await new Promise((go_on) => {
+                const on = () => {
+                  for (const e of ['drain', 'response', 'close']) request.off(e, on);
+                  go_on();
+                };
+                for (const e of ['drain', 'response', 'close']) request.on(e, on);
+              });
+            }
           }
           request.end();
         })();
@@ -130,6 +138,7 @@ export class Desk {
   async task(answer) {
     for (;;) {
       const { json } = await this.ask('get /api/tasks/{task}', `/api/tasks/${answer.json.task}`);
+      if (json.state === 'done') conform(json.result, `#/components/schemas/${{ prepare: 'Prepared', measure: 'Measured' }[json.kind] ?? 'Heard'}`, 'the result');
       if (!['waiting', 'working'].includes(json.state)) return json;
       await new Promise((r) => setTimeout(r, 50));
     }

@@ -1094,7 +1094,11 @@ export interface paths {
                          * @enum {string}
                          */
                         use?: "chorus" | "hymn" | "solo" | "accompaniment" | "colour";
+                        /** @description of an accompaniment: the keyboard of the solo */
+                        solo?: string;
                         on?: components["schemas"]["Date"];
+                        at?: components["schemas"]["At"];
+                        people?: components["schemas"]["People"];
                     };
                 };
             };
@@ -2419,7 +2423,7 @@ export interface components {
             bass?: components["schemas"]["BassWord"];
             /** @enum {string} */
             play_over?: "first line" | "last line" | "both" | "whole" | "none";
-            /** @description a word a verse; one alone stands for all */
+            /** @description a word a verse */
             words?: string[];
             /** @description a piece's name (GET /api/pieces) */
             score?: string;
@@ -2478,7 +2482,10 @@ export interface components {
         AfterWish: {
             /** @description as on the sheet: "112 Winchester New" */
             item: string;
-            /** @enum {string} */
+            /**
+             * @description "": what was said is taken back
+             * @enum {string}
+             */
             verdict: "" | "too thin" | "right" | "too strong" | "a fault";
             words?: string;
         };
@@ -2568,6 +2575,13 @@ export interface components {
                 title: string;
                 subtitle: string;
                 play_over: components["schemas"]["Sentences"];
+                /** @description for the console: "give the note: G" */
+                notes: string[];
+                /** @description how the plan was found */
+                search: {
+                    choices: number;
+                    cost: number;
+                };
                 sections: {
                     label: string;
                     kind: string;
@@ -2582,6 +2596,8 @@ export interface components {
                     pedal_phon: number | null;
                     why: components["schemas"]["Sentences"];
                     advice: components["schemas"]["Advice"][];
+                    /** @description by the player */
+                    fixed: boolean;
                 }[];
                 remarks: components["schemas"]["Sentences"];
             }[];
@@ -2634,6 +2650,8 @@ export interface components {
         Prepared: {
             organ: string;
             invented: boolean;
+            /** @description "not yet heard here", or what the ear trial has shown */
+            heard: string;
             files: {
                 /** @description in the organ folder */
                 path: string;
@@ -2690,6 +2708,8 @@ export interface components {
             keys: string;
             /** @enum {string} */
             at: "nave" | "bench";
+            /** @enum {string} */
+            people: "empty" | "half" | "full";
             sone: number;
             phon: number;
             phon_95: number;
@@ -2706,12 +2726,20 @@ export interface components {
             all_assumed: boolean;
             /** @description "not yet heard here", or what the ear trial has shown */
             heard: string;
+            notes: components["schemas"]["Sentences"];
             stops: components["schemas"]["KnobWeight"][];
             /** @description what each knob not drawn would do */
             would_add: components["schemas"]["KnobWeight"][];
         };
         Advised: {
             drawn: string;
+            /** @description the manual it was looked at from */
+            on: string;
+            /** @description only where the rules asked */
+            manual_phon?: number;
+            pedal_phon?: number;
+            wind_l_s?: number;
+            heard: string;
             advice: components["schemas"]["Advice"][];
             note: string;
         };
@@ -2903,6 +2931,8 @@ export interface components {
             seconds: number;
             off_plan_cents: number;
             drift_cents: number;
+            /** @description decisions of a person that were held to */
+            decided_by_hand: number;
             notes: components["schemas"]["MeasuredNote"][];
             findings: {
                 kind: string;
