@@ -2159,7 +2159,7 @@ export interface components {
             share: number;
             /** @description a few words: "weighing registrations" */
             what: string;
-            /** @description only when done */
+            /** @description only when done, and only by GET /api/tasks/ID */
             result?: components["schemas"]["Prepared"] | components["schemas"]["Heard"] | components["schemas"]["Measured"];
             error?: components["schemas"]["Refusal"]["error"];
         };

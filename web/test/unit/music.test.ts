@@ -67,12 +67,12 @@ describe('a plan at the bench', () => {
   const from = { bar: '1', bar_index: 0, at: '0', pass: 1, verse: 0, line: 0 };
   const section = (label: string, draw: string[]): Plan['items'][number]['sections'][number] => ({
     label, kind: 'harmony', wish: '', from, draw, draw_names: draw.map((d) => d.toUpperCase()), box: 0, boxes: [{ id: 'box', opening: 0 }],
-    keyboards: { right: 'great', left: 'great', feet: null }, phon: null, pedal_phon: null, why: [], advice: [],
+    keyboards: { right: 'great', left: 'great', feet: null }, phon: null, pedal_phon: null, why: [], advice: [], fixed: false,
   });
   const plan: Plan = {
     version: 1, organ: { id: 'tiny', name: 'Tiny', invented: true, hash: '' }, overlay: { day: '', origin: '', hash: '', faults: [] }, score: null,
     initial: { draw: [], draw_names: [], box: null, boxes: [], keyboards: { right: null, left: null, feet: null } }, staves: [],
-    items: [{ kind: 'hymn', number: '58', title: 'Dundee', subtitle: '', play_over: [], sections: [section('Verse 1', ['gt-open']), section('Verse 2', ['gt-open', 'sw-gt'])], remarks: [] }],
+    items: [{ kind: 'hymn', number: '58', title: 'Dundee', subtitle: '', play_over: [], notes: [], search: { choices: 0, cost: 0 }, sections: [section('Verse 1', ['gt-open']), section('Verse 2', ['gt-open', 'sw-gt'])], remarks: [] }],
     cues: [{
       item: 0, section: 1, moment: { ...from, verse: 1 }, draw: ['sw-gt'], put_in: [], draw_names: ['Swell to Great'], put_in_names: [], box: 1, boxes: [{ id: 'box', opening: 1 }],
       keyboards: null, hand: 'right', sides: ['right'], window: { from, to: from, needed_s: 1, available_s: 2 }, why: '', fixed: false,
