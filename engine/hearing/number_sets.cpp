@@ -64,7 +64,7 @@ constexpr auto with_last_rows(std::array<Row, 39> rows, double at_18k, double at
   all[39] = {20000, at_20k};
   return all;
 }
-// The ISO transcription has no row at 18 kHz: the half-way value keeps its straight line.
+// The ISO table, as it is quoted, has no row at 18 kHz: the half-way value keeps its straight line.
 constexpr auto iso_middle = with_last_rows(middle_common, -38.9, -45.5);
 constexpr auto ansi_middle = with_last_rows(middle_common, -45.5, -50.0);
 

@@ -1,7 +1,7 @@
 // The tables of the two published number sets of the excitation-pattern loudness model. Used inside the part
 // only.
 //
-// ISO 532-2:2017 Tables 1 to 4 and ANSI S3.4-2007 Tables 2 and 3, as open transcriptions quote them
+// ISO 532-2:2017 Tables 1 to 4 and ANSI S3.4-2007 Tables 2 and 3, as open sources quote them
 // (docs/accuracy.md says which figures they were checked with); the standards' own print was not in hand.
 #pragma once
 

@@ -5,15 +5,12 @@
 #include <algorithm>
 #include <vector>
 
-#include "engine/quantity/nearest.hpp"
-#include "files/toml/library.hpp"
+#include "files/toml/checked.hpp"
 
 namespace calcant {
 namespace {
 
-constexpr std::size_t most_faults = 30;
 constexpr std::size_t longest_text = 200;
-constexpr int deepest = 16;
 
 const std::vector<std::string> top_keys{"version", "name", "helper", "turns_own_pages", "hands", "feet", "seconds"};
 const std::vector<std::string> hand_keys{"comfortable",       "most",      "left_comfortable", "left_most",
@@ -22,62 +19,37 @@ const std::vector<std::string> feet_keys{"style", "heel_on_sharps", "span"};
 const std::vector<std::string> second_keys{"one_knob", "further_knob", "foot_accessory", "page_turn"};
 const std::vector<std::string> figure_keys{"value", "from", "date", "basis", "plus_minus", "conditions"};
 
-class Reader {
+class PlayerReader {
  public:
-  explicit Reader(std::string_view name) : name_(name) {}
+  explicit PlayerReader(std::string_view name) : in_(name) {}
 
   Result<Player> read(std::string_view text) {
-    try {
-      return read(toml::parse(text, name_));
-    } catch (const toml_library::TakenForGranted&) {
-      return fail("A header is broken here or further down; the headers are [hands], [feet] and [seconds].", name_);
-    }
+    Player p = default_player();
+    in_.parse(text, "[hands], [feet] and [seconds]", [&](const toml::table& top) { player(top, p); });
+    if (const auto faults = in_.faults()) return tl::unexpected<Error>(*faults);
+    return p;
   }
 
  private:
-  Result<Player> read(const toml::parse_result& parsed) {
-    if (!parsed) {
-      const auto& e = parsed.error();
-      return fail(std::string{e.description()} + ".", place(e.source().begin));
-    }
-    const toml::table& top = parsed.table();
-    known(top, top_keys);
-    version(top);
-    Player p = default_player();
+  void player(const toml::table& top, Player& p) {
+    in_.known(top, top_keys);
+    in_.version(top, player_file_version);
     if (const toml::node* n = top.get("name")) p.name = text(*n, "name");
-    truth(top, "helper", p.helper);
-    truth(top, "turns_own_pages", p.turns_own_pages);
-    if (const toml::table* t = table(top, "hands")) hands(*t, p);
-    if (const toml::table* t = table(top, "feet")) feet(*t, p);
-    if (const toml::table* t = table(top, "seconds")) {
-      known(*t, second_keys);
+    p.helper = in_.truth(top, "helper", p.helper);
+    p.turns_own_pages = in_.truth(top, "turns_own_pages", p.turns_own_pages);
+    if (const toml::table* t = in_.heading(top, "hands")) hands(*t, p);
+    if (const toml::table* t = in_.heading(top, "feet")) feet(*t, p);
+    if (const toml::table* t = in_.heading(top, "seconds")) {
+      in_.known(*t, second_keys);
       seconds(*t, "one_knob", p.one_knob);
       seconds(*t, "further_knob", p.further_knob);
       seconds(*t, "foot_accessory", p.foot_accessory);
       seconds(*t, "page_turn", p.page_turn);
     }
-    if (faults_.empty()) return p;
-    std::string all = faults_.front().message;
-    for (std::size_t i = 1; i < faults_.size(); ++i) {
-      all += fmt::format("\n{}: {}", faults_[i].where, faults_[i].message);
-    }
-    return fail(std::move(all), faults_.front().where);
-  }
-
-  void version(const toml::table& top) {
-    const toml::node* n = top.get("version");
-    if (n == nullptr) {
-      fault(top.source().begin, "The file begins with 'version = 1'.");
-    } else if (!n->is_integer() || n->as_integer()->get() < 1) {
-      fault(n->source().begin, "'version' is a whole number: 1.");
-    } else if (n->as_integer()->get() > player_file_version) {
-      fault(n->source().begin, fmt::format("This is version {} of the format; this program reads up to {}.",
-                                           n->as_integer()->get(), player_file_version));
-    }
   }
 
   void hands(const toml::table& t, Player& p) {
-    known(t, hand_keys);
+    in_.known(t, hand_keys);
     constexpr int least = 5;  // a fourth
     constexpr int most = 24;
     whole(t, "comfortable", least, most, p.left.comfortable);
@@ -89,14 +61,14 @@ class Reader {
     whole(t, "left_most", least, most, p.left.most);
     whole(t, "right_most", least, most, p.right.most);
     if (p.left.comfortable.value > p.left.most.value || p.right.comfortable.value > p.right.most.value) {
-      fault(t.source().begin,
-            "A hand is not comfortable with more than it spans at most: 'most' is the larger figure.");
+      in_.fault(t.source().begin,
+                "A hand is not comfortable with more than it spans at most: 'most' is the larger figure.");
     }
   }
 
   void feet(const toml::table& t, Player& p) {
-    known(t, feet_keys);
-    truth(t, "heel_on_sharps", p.heel_on_sharps);
+    in_.known(t, feet_keys);
+    p.heel_on_sharps = in_.truth(t, "heel_on_sharps", p.heel_on_sharps);
     whole(t, "span", 1, 9, p.foot_span);
     const toml::node* n = t.get("style");
     if (n == nullptr) return;
@@ -104,7 +76,7 @@ class Reader {
     if (style) {
       p.feet = *style;
     } else {
-      fault(n->source().begin, style.error().message);
+      in_.fault(n->source().begin, style.error().message);
     }
   }
 
@@ -116,7 +88,7 @@ class Reader {
     constexpr double most = 60;
     const auto value = v == nullptr ? std::nullopt : v->value<double>();
     if (v == nullptr || !v->is_number() || !value || !(*value >= 0 && *value <= most)) {
-      fault(n->source().begin, fmt::format("'{}' is a number of seconds from 0 to {:g}.", key, most));
+      in_.fault(n->source().begin, fmt::format("'{}' is a number of seconds from 0 to {:g}.", key, most));
       return;
     }
     out = {Seconds{*value}, figure.source, figure.half_width_95, figure.date, figure.basis, figure.conditions};
@@ -128,7 +100,7 @@ class Reader {
     Sourced<double> figure;
     const toml::node* v = with_origin(*n, figure);
     if (v == nullptr || !v->is_integer() || v->as_integer()->get() < low || v->as_integer()->get() > high) {
-      fault(n->source().begin, fmt::format("'{}' is a whole number of semitones from {} to {}.", key, low, high));
+      in_.fault(n->source().begin, fmt::format("'{}' is a whole number of semitones from {} to {}.", key, low, high));
       return;
     }
     out = {static_cast<int>(v->as_integer()->get()),
@@ -145,7 +117,7 @@ class Reader {
     out.basis = "player.toml";
     const toml::table* t = n.as_table();
     if (t == nullptr) return &n;
-    known(*t, figure_keys);
+    in_.known(*t, figure_keys);
     if (const toml::node* from = t->get("from")) {
       const std::string w = text(*from, "from");
       bool found = false;
@@ -154,7 +126,7 @@ class Reader {
         out.source = s;
         found = true;
       }
-      if (!found) fault(from->source().begin, "'from' is measured, given, computed or assumed.");
+      if (!found) in_.fault(from->source().begin, "'from' is measured, given, computed or assumed.");
     }
     if (const toml::node* d = t->get("date")) {
       if (const auto* date = d->as_date()) {
@@ -168,7 +140,7 @@ class Reader {
     if (const toml::node* pm = t->get("plus_minus")) {
       const auto v = pm->value<double>();
       if (!pm->is_number() || !v || !(*v >= 0 && *v <= 60)) {
-        fault(pm->source().begin, "'plus_minus' is a number from 0 to 60.");
+        in_.fault(pm->source().begin, "'plus_minus' is a number from 0 to 60.");
       } else {
         out.half_width_95 = *v;
       }
@@ -176,57 +148,23 @@ class Reader {
     return t->get("value");
   }
 
-  const toml::table* table(const toml::table& top, const char* key) {
-    const toml::node* n = top.get(key);
-    if (n == nullptr) return nullptr;
-    if (!n->is_table()) fault(n->source().begin, fmt::format("'{}' is a heading of its own: [{}].", key, key));
-    return n->as_table();
-  }
-
   std::string text(const toml::node& n, const char* key) {
     if (!n.is_string() || n.as_string()->get().size() > longest_text) {
-      fault(n.source().begin, fmt::format("'{}' is text between quotes, of at most {} letters.", key, longest_text));
+      in_.fault(n.source().begin,
+                fmt::format("'{}' is text between quotes, of at most {} letters.", key, longest_text));
       return {};
     }
     return n.as_string()->get();
   }
 
-  void truth(const toml::table& t, const char* key, bool& out) {
-    const toml::node* n = t.get(key);
-    if (n == nullptr) return;
-    if (!n->is_boolean()) fault(n->source().begin, fmt::format("'{}' is true or false.", key));
-    out = n->value_or(out);
-  }
-
-  [[nodiscard]] std::string place(toml::source_position p) const {
-    return fmt::format("{}:{}:{}", name_, p.line, p.column);
-  }
-  void fault(toml::source_position p, std::string message) {
-    if (faults_.size() < most_faults) faults_.push_back({std::move(message), place(p)});
-  }
-  void known(const toml::table& t, const std::vector<std::string>& keys) {
-    for (const auto& [key, value] : t) {
-      const std::string w{key.str()};
-      if (std::find(keys.begin(), keys.end(), w) != keys.end()) continue;
-      fault(key.source().begin, fmt::format("'{}' is not known here{}.", w.substr(0, 60), perhaps(w, keys)));
-    }
-  }
-
-  std::string name_;
-  std::vector<Error> faults_;
+  toml_library::Checked in_;
 };
 
 }  // namespace
 
 Result<Player> read_player(std::string_view text, std::string_view name) {
   if (text.size() > player_file_limit) return fail("A player file is at most 64 kB.", std::string{name});
-  // The library follows nesting by recursion; nothing here nests so deep.
-  int depth = 0;
-  for (const char c : text) {
-    depth += c == '[' || c == '{' ? 1 : c == ']' || c == '}' ? -1 : 0;
-    if (depth > deepest) return fail("Brackets are nested too deeply for a player file.", std::string{name});
-  }
-  return Reader(name).read(text);
+  return PlayerReader(name).read(text);
 }
 
 }  // namespace calcant

@@ -59,6 +59,10 @@ class Checked {
     if (faults_.size() < most_faults) faults_.push_back({std::move(message), place(p)});
   }
 
+  [[nodiscard]] std::string place(toml::source_position p) const {
+    return fmt::format("{}:{}:{}", name_, p.line, p.column);
+  }
+
   void version(const toml::table& top, int newest) {
     const auto v = whole(top, "version", 1, 1000000);
     if (!v && !top.contains("version")) fault(top.source().begin, "The file begins with 'version = 1'.");
@@ -117,6 +121,14 @@ class Checked {
     return n->value_or(otherwise);
   }
 
+  // What stands under a heading [key]; nullptr where there is none.
+  const toml::table* heading(const toml::table& top, const char* key) {
+    const toml::node* n = top.get(key);
+    if (n == nullptr) return nullptr;
+    if (!n->is_table()) fault(n->source().begin, fmt::format("'{0}' is a heading of its own: [{0}].", key));
+    return n->as_table();
+  }
+
   std::string date(const toml::table& table) {
     const toml::node* n = table.get("date");
     if (n == nullptr) return {};
@@ -168,9 +180,6 @@ class Checked {
  private:
   static constexpr std::size_t most_faults = 30;
   static constexpr std::size_t longest_text = 300;
-  [[nodiscard]] std::string place(toml::source_position p) const {
-    return fmt::format("{}:{}:{}", name_, p.line, p.column);
-  }
   std::string name_;
   std::vector<Error> faults_;
 };

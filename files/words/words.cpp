@@ -299,7 +299,10 @@ std::string registration_text(const Organ& organ, const Registration& drawn) {
     add_knob(written, a.id, [&](const Registration& r) { return r.accessories.count() == 1 && r.accessories[i]; });
   }
   for (std::size_t b = 0; b < organ.boxes.size(); ++b) {
-    if (drawn.box[b] < 1) add(fmt::format("{}={:.3g}", organ.boxes[b].id, drawn.box[b]));
+    if (!(drawn.box[b] < 1)) continue;
+    const std::string opening = fmt::format("={:.3g}", drawn.box[b]);
+    const auto again = parse_registration(organ, organ.boxes[b].name + opening);
+    add((again && again->box[b] < 1 ? organ.boxes[b].name : organ.boxes[b].id) + opening);
   }
   return out;
 }

@@ -31,7 +31,8 @@ TEST(Words, StopsCouplersAndTheBox) {
   EXPECT_EQ(drawn("oboe; PRINCIPAL 4 ;; "), "Great: Principal 4, Swell: Oboe 8");
   EXPECT_EQ(drawn("Twelfth 2⅔, twelfth 2 2/3', gt-open"), "Great: Open Diapason 8, Great: Twelfth 2 2/3");
   EXPECT_EQ(drawn("Voix Céleste 8 ft, Swell: tremulant"), "Swell: Voix Celeste 8, Swell: Tremulant");
-  EXPECT_EQ(drawn("Swell: Mixture II, Swell box=0.4"), "Swell: Mixture II, swell-box=0.4");
+  EXPECT_EQ(drawn("Swell: Mixture II, Swell box=0.4"), "Swell: Mixture II, Swell box=0.4");
+  EXPECT_EQ(drawn("Swell: Mixture II, Swell box=0"), "Swell: Mixture II, Swell box=0");
   EXPECT_EQ(drawn("swell sub octave"), "Swell Sub-Octave");
   EXPECT_EQ(drawn(""), "");
 }
