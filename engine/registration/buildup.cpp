@@ -14,7 +14,7 @@ namespace {
 constexpr double uneven_cost = 20.0;   // times the square of a step's share off the even step
 constexpr double knob_cost = 0.3;      // every knob after the first
 constexpr double prepared_cost = 0.1;  // a stop of a division that was silent until then: drawn beforehand
-constexpr double put_in_cost = 1.0;
+constexpr double put_in_cost = 3.0;
 constexpr double box_cost = 0.2;
 constexpr double warning_cost = 0.5;
 constexpr double least_phons = 1.0;

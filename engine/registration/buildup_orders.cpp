@@ -9,7 +9,7 @@
 namespace calcant {
 namespace {
 
-constexpr std::size_t enough_stops = 15;
+constexpr std::ptrdiff_t enough_stops = 15;
 
 // Semitones over 8 ft by which a stop is named, 12 for 4 ft; far away where it has no length or several (a mixture).
 constexpr int sixteen = -12;
@@ -163,14 +163,12 @@ Registration fewer_stops(const Organ& organ, KeyboardIndex on, const Registratio
   // The first division that a unison coupler brings; no other, and no octave couplers.
   Registration out;
   std::optional<DivisionIndex> coupled;
-  std::size_t reaching = 0;
-  for (const Stop& s : organ.stops) reaching += s.division == home ? 1U : 0U;
-  for (std::size_t c = 0; c < organ.couplers.size(); ++c) {
-    const Coupler& x = organ.couplers[c];
-    if (x.from != on || x.to == home || x.unison_off) continue;
-    for (const Stop& s : organ.stops) reaching += s.division == x.to ? 1U : 0U;
-  }
-  if (reaching <= enough_stops) return out;
+  const auto reaches = [&](const Stop& s) {
+    return s.division == home || std::any_of(organ.couplers.begin(), organ.couplers.end(), [&](const Coupler& x) {
+             return x.from == on && x.to == s.division && !x.unison_off;
+           });
+  };
+  if (std::count_if(organ.stops.begin(), organ.stops.end(), reaches) <= enough_stops) return out;
   for (std::size_t c = 0; c < organ.couplers.size(); ++c) {
     const Coupler& x = organ.couplers[c];
     const bool first = x.from == on && x.to != home && x.semitones == 0 && !x.unison_off && !coupled;
@@ -179,7 +177,7 @@ Registration fewer_stops(const Organ& organ, KeyboardIndex on, const Registratio
   }
   // One stop of a family and pitch in each division, the home division first; no celeste.
   std::vector<std::tuple<DivisionIndex, Family, int>> seen;
-  std::size_t kept = must.stops.count();
+  auto kept = static_cast<std::ptrdiff_t>(must.stops.count());
   for (const bool own : {true, false}) {
     for (std::size_t s = 0; s < organ.stops.size(); ++s) {
       const Stop& stop = organ.stops[s];

@@ -13,11 +13,36 @@ constexpr std::size_t four = 2;
 constexpr std::size_t twelfth = 3;
 constexpr std::size_t two = 4;
 
+// The couplers through which a stop is heard.
+enum class Path { any, unison, own };
+
 bool has(StopMask drawn, StopMask of) { return (drawn & of) != 0; }
+
+// Stops of each division from 4 ft upwards, with those it has on the next lower step; mixtures stand on top.
+std::vector<std::pair<StopMask, StopMask>> ladders(const Space& space) {
+  const Organ& organ = space.organ();
+  std::vector<std::pair<StopMask, StopMask>> out;
+  for (std::size_t d = 0; d < organ.divisions.size(); ++d) {
+    std::array<StopMask, 4> steps{};  // 8, 4, 2 ft, mixtures
+    for (std::size_t i = 0; i < space.stops().size(); ++i) {
+      const Stop& s = organ.stops[static_cast<std::size_t>(space.stops()[i])];
+      if (s.division != static_cast<DivisionIndex>(d) || s.celeste) continue;
+      const int semitones = s.feet.size() == 1 ? s.feet.front().semitones() : -1;
+      const int step = s.mixture_ranks != 0 ? 3 : semitones < 0 || semitones % 12 != 0 ? -1 : semitones / 12;
+      if (step >= 0 && step < 4) steps[static_cast<std::size_t>(step)] |= StopMask{1} << i;
+    }
+    StopMask below = 0;
+    for (const StopMask step : steps) {
+      if (step != 0 && below != 0) out.emplace_back(step, below);
+      if (step != 0) below = step;
+    }
+  }
+  return out;
+}
 
 }  // namespace
 
-Practice::Practice(const Space& space, KeyboardIndex on, int played) : played_(played) {
+Practice::Practice(const Space& space, KeyboardIndex on, int played) : ladders_(ladders(space)), played_(played) {
   const Organ& organ = space.organ();
   const auto stop_of = [&](std::size_t i) -> const Stop& {
     return organ.stops[static_cast<std::size_t>(space.stops()[i])];
@@ -46,16 +71,21 @@ Practice::Practice(const Space& space, KeyboardIndex on, int played) : played_(p
   for (const Linking& linking : space.linkings()) {
     Heard heard;
     Registration unison_off;  // what is left of the keyboard's own path
+    Registration unisons = linking.couplers;
     for (std::size_t c = 0; c < organ.couplers.size(); ++c) {
-      if (linking.couplers.couplers.test(c) && organ.couplers[c].unison_off) unison_off.couplers.set(c);
+      if (!linking.couplers.couplers.test(c)) continue;
+      if (organ.couplers[c].unison_off) unison_off.couplers.set(c);
+      if (organ.couplers[c].semitones == 0) continue;
+      unisons.couplers.reset(c);
+      heard.octaves = true;
     }
     for (std::size_t i = 0; i < space.stops().size(); ++i) {
       const Stop& s = stop_of(i);
       const StopMask bit = StopMask{1} << i;
       const bool soft_eight = s.family == Family::string || s.family == Family::flute;
-      for (const bool own : {false, true}) {
-        if (own && s.division != keyboard.division) continue;
-        Registration drawn = own ? unison_off : linking.couplers;
+      for (const Path path : {Path::any, Path::unison, Path::own}) {
+        if (path == Path::own && s.division != keyboard.division) continue;
+        Registration drawn = path == Path::own ? unison_off : path == Path::unison ? unisons : linking.couplers;
         drawn.stops.set(static_cast<std::size_t>(space.stops()[i]));
         for (const int key : {48, 60, 72}) {
           if (!keyboard.keys.contains(key)) continue;
@@ -67,7 +97,11 @@ Practice::Practice(const Space& space, KeyboardIndex on, int played) : played_(p
               const int semitones = sounding_note(organ, {static_cast<RankIndex>(r), number}).midi - key + played;
               const auto found = std::find(pitch_at.begin(), pitch_at.end(), semitones);
               const auto pitch = static_cast<std::size_t>(found - pitch_at.begin());
-              if (!own) {
+              if (path == Path::unison) {
+                if (found != pitch_at.end()) heard.plain[pitch] |= bit;
+                continue;
+              }
+              if (path == Path::any) {
                 if (found != pitch_at.end()) heard.at[pitch] |= bit;
                 if (semitones == pitch_at[twelfth] && s.mixture_ranks == 0) heard.twelfths |= bit;
                 if (!s.celeste && !(semitones == 0 && soft_eight)) heard.company |= bit;
@@ -98,9 +132,13 @@ bool Practice::allows(std::size_t linking, StopMask stops, Manner manner) const 
   if (manner == Manner::hymn) return has(stops, h.at[four]);
   if (manner == Manner::chorus) {
     const StopMask plain = stops & ~mixtures_;
-    if (has(stops, h.at[two]) && !has(stops, h.at[four])) return false;
-    if (has(stops, h.at[sixteen]) && !has(stops, h.at[four])) return false;
-    if (has(stops, mixtures_) && !(has(plain, h.at[two]) && has(plain, h.at[four]))) return false;
+    const bool up_to_four = has(plain, h.plain[four]);
+    const bool up_to_two = up_to_four && has(plain, h.plain[two]);
+    if ((has(stops, h.at[two]) || has(stops, h.at[sixteen])) && !up_to_four) return false;
+    if ((has(stops, mixtures_) || h.octaves) && !up_to_two) return false;
+    for (const auto& [step, below] : ladders_) {
+      if (has(stops, step) && !has(stops, below)) return false;
+    }
   }
   return true;
 }

@@ -15,8 +15,8 @@ enum class Manner {
   free,  // something at 8 ft as it is heard, of the keyboard's own; no celeste without its partner or with anything but
          // soft 8 ft; no twelfth without a 2 ft; what R1, R3 and R8 say
   hymn,  // that, and 4 ft as well, and no celeste at all (R36, R8)
-  chorus  // that of free, no gap in the ladder of octaves (R2), 16 ft only over 4 ft (R13), no celeste, a mixture only
-          // over a 2 ft (R4): a step of a build-up
+  chorus  // that of free, no gap in the ladder of octaves (R2), 16 ft only over 4 ft (R13), no celeste; each division from
+          // its 8 ft upwards, its mixture last, and octave couplers only over all of that (R4): a step of a build-up
 };
 
 class Practice {
@@ -37,6 +37,8 @@ class Practice {
   static constexpr std::size_t families = 4;
   struct Heard {
     std::array<StopMask, pitches> at{};                         // sounding there by any path
+    std::array<StopMask, pitches> plain{};                      // sounding there without octave couplers
+    bool octaves = false;                                       // an octave or sub-octave coupler is drawn
     StopMask twelfths = 0;                                      // at 2 2/3, mixtures left out
     StopMask own_eight = 0;                                     // of the keyboard's own division, not coupled
     std::array<std::array<StopMask, pitches>, families> own{};  // not coupled; celestes and mixtures left out
@@ -48,6 +50,7 @@ class Practice {
   StopMask mixtures_ = 0;
   StopMask gambas_ = 0;
   std::vector<std::pair<StopMask, StopMask>> partners_;  // a celeste, and stops that are what it beats with
+  std::vector<std::pair<StopMask, StopMask>> ladders_;   // stops of a division, and those it has an octave lower
   int played_;
 };
 

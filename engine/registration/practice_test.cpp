@@ -99,5 +99,28 @@ TEST(Practice, ACelesteWantsItsPartnerAndNothingElseThanSoftEightFoot) {
   EXPECT_TRUE(allowed("Violin Diapason 8, Gemshorn 4", Manner::hymn));
 }
 
+TEST(Practice, AChorusGrowsFromItsEightFootAndOctaveCouplersComeLast) {
+  const auto folder = read_organ_folder("demo/village");
+  ASSERT_TRUE(folder);
+  const Organ& organ = folder->organ;
+  const KeyboardIndex great = *keyboard_by_id(organ, "great");
+  const auto chords = stated_chords(organ, great);
+  const auto space = Space::make(organ, chords);
+  ASSERT_TRUE(space);
+  const Practice practice{*space, great, 0};
+  const auto allowed = [&](const std::string& draw) {
+    const auto state = space->state(*parse_registration(organ, draw));
+    return practice.allows(state->linking, state->stops, Manner::chorus);
+  };
+  EXPECT_TRUE(allowed("Open Diapason 8, Principal 4, Fifteenth 2"));
+  EXPECT_FALSE(allowed("Open Diapason 8, Fifteenth 2"));
+  // The 4 ft of another division is no ground for this one's 2 ft.
+  EXPECT_FALSE(allowed("Open Diapason 8, Fifteenth 2, Swell to Great, Gemshorn 4, Violin Diapason 8"));
+  // An octave coupler makes no ladder, and needs one.
+  EXPECT_FALSE(allowed("Dulciana 8, Violin Diapason 8, Gemshorn 4, Mixture II, Swell Octave to Great"));
+  EXPECT_FALSE(allowed("Open Diapason 8, Violin Diapason 8, Swell Octave to Great"));
+  EXPECT_TRUE(allowed("Open Diapason 8, Principal 4, Fifteenth 2, Violin Diapason 8, Swell Octave to Great"));
+}
+
 }  // namespace
 }  // namespace calcant
