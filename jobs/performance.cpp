@@ -67,9 +67,7 @@ class Player {
 
  private:
   void press(const Section& section, const Press& p, double on, double off) {
-    const auto keyboard = p.role == Role::feet        ? section.keyboards.feet
-                          : p.role == Role::left_hand ? section.keyboards.left
-                                                      : section.keyboards.right;
+    const auto keyboard = section.keyboards.of(p.role);
     if (!keyboard) return;
     const auto k = static_cast<std::size_t>(*keyboard);
     if (!organ_.keyboards[k].keys.contains(p.key)) return;

@@ -384,10 +384,8 @@ class Job {
         for (const Press& p : presses(s.read.score)) {
           if (item.kind == ItemKind::piece && (p.start < from || section_at(item, s.read.score, p.start) != &section))
             continue;
-          const auto keyboard = p.role == Role::feet        ? section.keyboards.feet
-                                : p.role == Role::left_hand ? section.keyboards.left
-                                                            : section.keyboards.right;
-          if (!keyboard || p.role == Role::not_played) continue;
+          const auto keyboard = section.keyboards.of(p.role);
+          if (!keyboard) continue;
           KeysDown down;
           down.keys[static_cast<std::size_t>(*keyboard)].insert(p.key.midi);
           whole.pipes(section.drawn, down, all);
@@ -437,10 +435,7 @@ class Job {
       const HandsAndFeet on = plan_.items.front().sections.back().keyboards;
       for (std::size_t i = 0; i < s.read.score.staves.size(); ++i) {
         const Stave& stave = s.read.score.staves[i];
-        const auto keyboard = stave.role == Role::feet         ? on.feet
-                              : stave.role == Role::left_hand  ? on.left
-                              : stave.role == Role::not_played ? std::nullopt
-                                                               : on.right;
+        const auto keyboard = on.of(stave.role);
         f.staves.push_back({static_cast<int>(i) + 1, stave.name, std::string{word(stave.role)}, stave.role_reason,
                             keyboard ? context_.organ.keyboards[static_cast<std::size_t>(*keyboard)].id : ""});
       }

@@ -122,10 +122,8 @@ class PieceChecker {
     const Section& section = plan_.items[item_].sections[static_cast<std::size_t>(early ? c.section - 1 : c.section)];
     for (const Press& p : presses_) {
       if (p.end <= begin || p.start >= end) continue;
-      const auto keyboard = p.role == Role::feet        ? section.keyboards.feet
-                            : p.role == Role::left_hand ? section.keyboards.left
-                                                        : section.keyboards.right;
-      if (!keyboard || p.role == Role::not_played) continue;
+      const auto keyboard = section.keyboards.of(p.role);
+      if (!keyboard) continue;
       KeysDown down;
       down.keys[static_cast<std::size_t>(*keyboard)].insert(p.key.midi);
       PipeSet a;

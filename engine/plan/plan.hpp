@@ -42,6 +42,17 @@ struct HandsAndFeet {
   std::optional<KeyboardIndex> right;
   std::optional<KeyboardIndex> left;
   std::optional<KeyboardIndex> feet;
+  // Where notes of this role are played; nowhere where nobody plays them.
+  [[nodiscard]] std::optional<KeyboardIndex> of(Role role) const {
+    switch (role) {
+      case Role::right_hand:
+      case Role::either_hand: return right;
+      case Role::left_hand: return left;
+      case Role::feet: return feet;
+      case Role::not_played: break;
+    }
+    return std::nullopt;
+  }
   friend bool operator==(const HandsAndFeet&, const HandsAndFeet&) = default;
 };
 
