@@ -1923,7 +1923,7 @@ export interface paths {
         };
         /**
          * One stream a tab. Each event's data is a Task ("progress", "done", "failed", "cancelled") or a Change ("changed")
-         * @description Lines of text/event-stream. Events carry an id; a stream that begins with Last-Event-ID (or ?after=ID) is told what happened since, where that is still known; else event "again" says that everything should be asked for afresh. A comment every 15 s keeps it alive.
+         * @description Lines of text/event-stream. Events carry an id; a stream that begins with Last-Event-ID (or ?after=ID) is told what happened since, where that is still known; else event "again" says that everything should be asked for afresh. A comment every 15 s keeps it alive. A Task in an event is without its result; GET /api/tasks/ID has it.
          */
         get: {
             parameters: {

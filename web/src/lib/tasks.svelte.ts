@@ -84,9 +84,11 @@ export function whenChanged(what: Changed, again: () => void): () => void {
 function listen(): void {
   if (stream && stream.readyState !== EventSource.CLOSED) return;
   stream = new EventSource('/api/events');
-  for (const kind of ['progress', 'done', 'failed', 'cancelled']) {
+  for (const kind of ['progress', 'failed', 'cancelled']) {
     stream.addEventListener(kind, (e) => tell(JSON.parse((e as MessageEvent<string>).data) as Task));
   }
+  // Events are small: what came of the work is asked for.
+  stream.addEventListener('done', (e) => void askFor((JSON.parse((e as MessageEvent<string>).data) as Task).task));
   stream.addEventListener('changed', (e) => {
     const { changed } = JSON.parse((e as MessageEvent<string>).data) as { changed: Changed[] };
     for (const what of changed) for (const again of changes.get(what) ?? []) again();
@@ -101,16 +103,19 @@ function listen(): void {
   };
 }
 
-async function askAgain(): Promise<void> {
-  for (const task of waitedFor.keys()) {
-    try {
-      tell(await get<Task>(`/api/tasks/${encodeURIComponent(task)}`));
-    } catch (e) {
-      if (!(e instanceof Trouble) || e.status !== 404) continue;
-      const message = 'Calcant was started again while this was being worked out; ask for it again';
-      tell({ task, kind: 'prepare', title: '', share: 0, what: '', state: 'failed', error: { message, where: '' } });
-    }
+async function askFor(task: string): Promise<void> {
+  if (!waitedFor.has(task)) return;
+  try {
+    tell(await get<Task>(`/api/tasks/${encodeURIComponent(task)}`));
+  } catch (e) {
+    if (!(e instanceof Trouble) || e.status !== 404) return;
+    const message = 'Calcant was started again while this was being worked out; ask for it again';
+    tell({ task, kind: 'prepare', title: '', share: 0, what: '', state: 'failed', error: { message, where: '' } });
   }
+}
+
+async function askAgain(): Promise<void> {
+  for (const task of waitedFor.keys()) await askFor(task);
 }
 
 function follow(task: string, progress: Listener): Promise<Task> {
@@ -127,6 +132,6 @@ function follow(task: string, progress: Listener): Promise<Task> {
     waitedFor.set(task, listeners);
     listen();
     // It may have ended before anyone listened.
-    void askAgain();
+    void askFor(task);
   });
 }

@@ -1,17 +1,10 @@
 import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { accessible, openBrowser, openDesk, openTab, picture, settled, type Desk } from './desk';
+import { describe, expect, it } from 'vitest';
+import { accessible, type Desk, forAll, openTab, picture, settled } from './desk';
 
 let desk: Desk;
 let browser: Browser;
-beforeAll(async () => {
-  desk = await openDesk();
-  browser = await openBrowser();
-});
-afterAll(async () => {
-  await browser?.close();
-  await desk?.end();
-});
+forAll((d, b) => ([desk, browser] = [d, b]));
 
 describe('at the bench', () => {
   it('moves on by tap and key, back by the left half and shift, and goes on when the desk is gone', async () => {

@@ -1,18 +1,11 @@
 import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { openBrowser, openDesk, openTab, picture, settled, Walk, type Desk } from './desk';
+import { describe, expect, it } from 'vitest';
+import { type Desk, forAll, openTab, picture, settled, Walk } from './desk';
 import { walked } from './walks';
 
 let desk: Desk;
 let browser: Browser;
-beforeAll(async () => {
-  desk = await openDesk();
-  browser = await openBrowser();
-});
-afterAll(async () => {
-  await browser?.close();
-  await desk?.end();
-});
+forAll((d, b) => ([desk, browser] = [d, b]));
 
 describe('choosing', () => {
   it('gives the ear’s two answers, says what one knob would do, and draws it', async () => {

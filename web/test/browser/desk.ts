@@ -5,7 +5,7 @@ import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { chromium, type Browser, type BrowserContext, type Page } from 'playwright-core';
-import { expect } from 'vitest';
+import { afterAll, beforeAll, expect } from 'vitest';
 
 const root = resolve(import.meta.dirname, '../../..');
 export const shots = join(root, 'build/screenshots');
@@ -72,6 +72,21 @@ export async function openDesk(what: string | null = 'village'): Promise<Desk> {
   };
   await desk.again();
   return desk;
+}
+
+/** One desk on the village's organ and one browser for all tests of a file. */
+export function forAll(given: (desk: Desk, browser: Browser) => void): void {
+  let desk: Desk | undefined;
+  let browser: Browser | undefined;
+  beforeAll(async () => {
+    desk = await openDesk();
+    browser = await openBrowser();
+    given(desk, browser);
+  });
+  afterAll(async () => {
+    await browser?.close();
+    await desk?.end();
+  });
 }
 
 export function openBrowser(more: string[] = []): Promise<Browser> {

@@ -1,18 +1,11 @@
 import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { openBrowser, openDesk, openTab, picture, Walk, type Desk } from './desk';
+import { describe, expect, it } from 'vitest';
+import { type Desk, forAll, openTab, picture, Walk } from './desk';
 import { walked } from './walks';
 
 let desk: Desk;
 let browser: Browser;
-beforeAll(async () => {
-  desk = await openDesk();
-  browser = await openBrowser();
-});
-afterAll(async () => {
-  await browser?.close();
-  await desk?.end();
-});
+forAll((d, b) => ([desk, browser] = [d, b]));
 
 describe('a fault', () => {
   it('is in the book after five taps, taken back, noted again and closed', async () => {

@@ -1,18 +1,11 @@
 import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { openBrowser, openDesk, openTab, picture, settled, Walk, type Desk } from './desk';
+import { describe, expect, it } from 'vitest';
+import { type Desk, forAll, openTab, picture, settled, Walk } from './desk';
 import { walked } from './walks';
 
 let desk: Desk;
 let browser: Browser;
-beforeAll(async () => {
-  desk = await openDesk();
-  browser = await openBrowser();
-});
-afterAll(async () => {
-  await browser?.close();
-  await desk?.end();
-});
+forAll((d, b) => ([desk, browser] = [d, b]));
 
 const tiny = `<?xml version="1.0"?><score-partwise version="4.0"><work><work-title>A test</work-title></work><part-list><score-part id="P1"><part-name>Organ</part-name></score-part></part-list><part id="P1">${[1, 2]
   .map((n) => `<measure number="${n}">${n === 1 ? '<attributes><divisions>1</divisions><time><beats>4</beats><beat-type>4</beat-type></time><clef><sign>G</sign><line>2</line></clef></attributes>' : ''}<note><pitch><step>C</step><octave>5</octave></pitch><duration>4</duration><type>whole</type></note></measure>`)
@@ -39,7 +32,7 @@ describe('a piece', () => {
     await expect.poll(() => page.locator('g.measure.now').count(), { timeout: 30_000 }).toBe(1);
     await page.getByRole('button', { name: 'Hear it' }).click();
     await page.locator('audio').waitFor({ timeout: 200_000 });
-    await expect.poll(() => page.locator('.bar').textContent(), { timeout: 30_000 }).toMatch(/Bar \d+/);
+    await expect.poll(() => page.locator('p.bar').textContent(), { timeout: 30_000 }).toMatch(/Bar \d+/);
     await page.goBack();
     expect(complaints).toEqual([]);
     await context.close();

@@ -1,20 +1,13 @@
 import { readFileSync, existsSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { openBrowser, openDesk, openTab, picture, settled, Walk, type Desk } from './desk';
+import { describe, expect, it } from 'vitest';
+import { type Desk, forAll, openTab, picture, settled, Walk } from './desk';
 import { walked } from './walks';
 
 let desk: Desk;
 let browser: Browser;
-beforeAll(async () => {
-  desk = await openDesk();
-  browser = await openBrowser();
-});
-afterAll(async () => {
-  await browser?.close();
-  await desk?.end();
-});
+forAll((d, b) => ([desk, browser] = [d, b]));
 
 const day = '2026-11-22'; // a Sunday that is past, so that the lines after the service are there too
 const hymns = [
