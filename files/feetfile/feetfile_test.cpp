@@ -28,6 +28,7 @@ TEST(FeetFile, EveryFaultIsToldWithItsPlace) {
   EXPECT_FALSE(read_feet_file("marks = []", "feet.toml"));
   EXPECT_FALSE(read_feet_file("version = 1\nmarks = \"n1: L\"", "feet.toml"));
   EXPECT_FALSE(read_feet_file("version = 1\n[[#", "feet.toml"));
+  EXPECT_FALSE(read_feet_file("version = 1\n\u00e9 = 3\n", "feet.toml"));  // a letter beyond ASCII where a key begins
   EXPECT_FALSE(read_feet_file("version = 1\nmarks = " + std::string(5000, '['), "feet.toml"));
   EXPECT_FALSE(read_feet_file(std::string(feet_file_limit + 1, ' '), "feet.toml"));
 }
