@@ -5,119 +5,162 @@
 #include <utility>
 
 #include "engine/organ/sounding.hpp"
+#include "engine/playing/feet.hpp"
 #include "engine/score/lines.hpp"
 
 namespace calcant {
-namespace {
 
-constexpr double restrike_seconds = 1.0 / 16;
-constexpr double breath_quarters = 0.25;  // the lift at a line's end, out of the note before
+struct PipesInTime::State {
+  explicit State(const Organ& o) : organ(o), sounding(o) {}
+  const Organ& organ;
+  Sounding sounding;
+  PipeSet pipes;
+  std::map<PipeId, std::vector<std::pair<double, double>>> spans;
+  std::vector<BoxPoint> boxes;
+  std::vector<TremulantSpan> tremulants;
 
-class Player {
- public:
-  Player(const Organ& organ) : organ_(organ), sounding_(organ) {}
+  // Key to pallet.
+  [[nodiscard]] double delay(DivisionIndex division) const {
+    const auto d = static_cast<std::size_t>(division);
+    return d < organ.action.delay.size() ? std::max(0.0, organ.action.delay[d].value.value()) : 0.0;
+  }
+};
 
-  // One time through the score, beginning at `origin`; `state(performed)` is the section that holds then.
-  template <class SectionAt>
-  void once(const Score& score, const Tempo& tempo, double origin, const SectionAt& section_at, bool breathe) {
-    const auto all = presses(score);
-    std::vector<Rational> ends = breathe ? line_ends(score) : std::vector<Rational>{};
-    std::map<std::pair<int, int>, double> next;  // by stave and key, seconds of its next beginning
-    for (auto p = all.rbegin(); p != all.rend(); ++p) {
-      if (p->role == Role::not_played) continue;
-      const Section& section = section_at(p->start);
-      const double on = origin + tempo.at(p->start).value();
-      double off = origin + tempo.at(p->end).value();
-      if (std::find(ends.begin(), ends.end(), p->end) != ends.end()) {
-        const double quarter = 60 / tempo.quarters_per_minute(p->start);
-        off -= std::min(breath_quarters * quarter, (off - on) / 2);
-      }
-      const auto key = std::pair{static_cast<int>(p->role), p->key.midi};
-      if (const auto again = next.find(key); again != next.end() && off > again->second - restrike_seconds) {
-        off = std::max(on + (again->second - on) / 2, std::min(off, again->second - restrike_seconds));
-      }
-      next[key] = on;
-      if (off <= on) continue;
-      press(section, *p, on, off);
+PipesInTime::PipesInTime(const Organ& organ) : state_(std::make_unique<State>(organ)) {}
+PipesInTime::~PipesInTime() = default;
+
+void PipesInTime::keys(const Registration& drawn, const KeysDown& keys, double from, double to) {
+  State& s = *state_;
+  if (to <= from) return;
+  s.sounding.pipes(drawn, keys, s.pipes);
+  for (std::size_t r = 0; r < s.pipes.ranks.size(); ++r) {
+    const double delay = s.delay(s.organ.chests[static_cast<std::size_t>(s.organ.ranks[r].chest)].division);
+    for (const int n : s.pipes.ranks[r]) {
+      s.spans[PipeId{static_cast<RankIndex>(r), n}].emplace_back(from + delay, to + delay);
     }
   }
+}
 
-  Performance done(double length) {
-    Performance out;
-    for (auto& [pipe, spans] : spans_) {
-      std::sort(spans.begin(), spans.end());
-      double on = spans.front().first;
-      double off = spans.front().second;
-      for (const auto& [from, to] : spans) {
-        if (from > off) {
-          out.events.push_back({pipe, Seconds{on}, Seconds{off}});
-          on = from;
-          off = to;
-        }
-        off = std::max(off, to);
-      }
-      out.events.push_back({pipe, Seconds{on}, Seconds{off}});
-      length = std::max(length, off);
+void PipesInTime::accessories(const Registration& drawn, double from, double to) {
+  State& s = *state_;
+  for (std::size_t b = 0; b < s.organ.boxes.size(); ++b) {
+    for (const double at : {from, to}) {
+      s.boxes.push_back({static_cast<BoxIndex>(b), Seconds{at}, static_cast<double>(drawn.box[b])});
     }
-    std::sort(out.events.begin(), out.events.end(),
-              [](const PipeEvent& a, const PipeEvent& b) { return std::pair(a.on, a.pipe) < std::pair(b.on, b.pipe); });
-    out.length = Seconds{length};
-    return out;
+  }
+  for (std::size_t a = 0; a < s.organ.accessories.size(); ++a) {
+    const Accessory& shaking = s.organ.accessories[a];
+    if (shaking.kind != AccessoryKind::tremulant || !drawn.accessories.test(a) || !shaking.division) continue;
+    s.tremulants.push_back({*shaking.division, Seconds{from}, Seconds{to}});
+  }
+}
+
+Performance PipesInTime::done(double length) const {
+  Performance out;
+  for (const auto& [pipe, spans] : state_->spans) {
+    std::vector<std::pair<double, double>> sorted = spans;
+    std::sort(sorted.begin(), sorted.end());
+    auto [on, off] = sorted.front();
+    for (const auto& [from, to] : sorted) {
+      if (from > off) {
+        out.events.push_back({pipe, Seconds{on}, Seconds{off}});
+        on = from;
+        off = to;
+      }
+      off = std::max(off, to);
+    }
+    out.events.push_back({pipe, Seconds{on}, Seconds{off}});
+    length = std::max(length, off);
+  }
+  std::sort(out.events.begin(), out.events.end(),
+            [](const PipeEvent& a, const PipeEvent& b) { return std::pair(a.on, a.pipe) < std::pair(b.on, b.pipe); });
+  out.boxes = state_->boxes;
+  std::stable_sort(out.boxes.begin(), out.boxes.end(), [](const BoxPoint& a, const BoxPoint& b) { return a.at < b.at; });
+  out.tremulants = state_->tremulants;
+  out.length = Seconds{length};
+  return out;
+}
+
+namespace {
+
+constexpr double box_seconds = 0.5;  // in which a foot moves the box from one section's place to the next's
+
+// One time through the score. Section `first` holds at the beginning, the others from their times (performed quarters).
+class Playing {
+ public:
+  Playing(const Organ& organ, const Score& score, const Tempo& tempo, const PerformanceSettings& settings,
+          PipesInTime& into)
+      : organ_(organ), score_(score), tempo_(tempo), settings_(settings), into_(into) {}
+
+  void once(const std::vector<const Section*>& sections, const std::vector<Rational>& begins, double origin) const {
+    const auto section_at = [&](Rational t) {
+      std::size_t s = 0;
+      while (s + 1 < begins.size() && begins[s + 1] <= t) ++s;
+      return s;
+    };
+    const auto keyboard_at = [&](Role role, Rational t) -> std::optional<KeyboardIndex> {
+      return sections[section_at(t)]->keyboards.of(role);
+    };
+    for (const KeyHeld& k :
+         keys_held(score_, tempo_, settings_.touch, shortest_lift(organ_), settings_.feet, keyboard_at)) {
+      const auto keyboard = static_cast<std::size_t>(k.keyboard);
+      if (!organ_.keyboards[keyboard].keys.contains(k.key)) continue;
+      KeysDown down;
+      down.keys[keyboard].insert(k.key.midi);
+      // What a set of keys sounds is the union of what each sounds (engine/organ): so each is looked up alone, and again
+      // where a knob moves while it is held.
+      for (std::size_t s = section_at(k.start); s < sections.size(); ++s) {
+        const double from = s == 0 ? 0 : tempo_.at(begins[s]).value();
+        if (from >= k.off.value()) break;
+        const double until = s + 1 < begins.size() ? tempo_.at(begins[s + 1]).value() : k.off.value();
+        into_.keys(sections[s]->drawn, down, origin + std::max(from, k.on.value()),
+                   origin + std::min(until, k.off.value()));
+      }
+    }
+    const double end = tempo_.at(performed_length(score_)).value();
+    for (std::size_t s = 0; s < sections.size(); ++s) {
+      const double from = s == 0 ? 0 : tempo_.at(begins[s]).value();
+      const double until = s + 1 < begins.size() ? tempo_.at(begins[s + 1]).value() - box_seconds : end;
+      into_.accessories(sections[s]->drawn, origin + from, origin + std::max(from, until));
+    }
   }
 
  private:
-  void press(const Section& section, const Press& p, double on, double off) {
-    const auto keyboard = section.keyboards.of(p.role);
-    if (!keyboard) return;
-    const auto k = static_cast<std::size_t>(*keyboard);
-    if (!organ_.keyboards[k].keys.contains(p.key)) return;
-    // What a set of keys sounds is the union of what each sounds (engine/organ): so each press is looked up alone.
-    KeysDown down;
-    down.keys[k].insert(p.key.midi);
-    sounding_.pipes(section.drawn, down, pipes_);
-    for (std::size_t r = 0; r < pipes_.ranks.size(); ++r) {
-      for (const int n : pipes_.ranks[r]) spans_[PipeId{static_cast<RankIndex>(r), n}].emplace_back(on, off);
-    }
-  }
-
   const Organ& organ_;
-  Sounding sounding_;
-  PipeSet pipes_;
-  std::map<PipeId, std::vector<std::pair<double, double>>> spans_;
+  const Score& score_;
+  const Tempo& tempo_;
+  const PerformanceSettings& settings_;
+  PipesInTime& into_;
 };
 
 }  // namespace
+
+FeetTouch feet_touch(const Score& score, const Organ& organ, const Player& player,
+                     const PerformanceSettings& settings) {
+  const Tempo tempo(score, settings.quarters_per_minute, settings.tempo);
+  FeetWishes wishes;
+  wishes.fixed = marks_in(score);
+  auto pedalling = solve_feet(score, organ, player, tempo, wishes);
+  if (!pedalling) pedalling = solve_feet(score, organ, player, tempo);
+  return pedalling ? feet_touch(*pedalling, pedal_part(score, tempo)) : FeetTouch{};
+}
 
 Performance perform(const Organ& organ, const Plan& plan, int index, const Score& score,
                     const PerformanceSettings& settings) {
   const Item& item = plan.items[static_cast<std::size_t>(index)];
   const Tempo tempo(score, settings.quarters_per_minute, settings.tempo);
   const double once = tempo.at(performed_length(score)).value();
-  Player player(organ);
-  Performance out;
-  std::vector<BoxPoint> boxes;
-  const auto box_at = [&](double at, const Registration& r) {
-    for (std::size_t b = 0; b < organ.boxes.size(); ++b) {
-      boxes.push_back({static_cast<BoxIndex>(b), Seconds{at}, static_cast<double>(r.box[b])});
-    }
-  };
+  PipesInTime pipes(organ);
+  const Playing playing(organ, score, tempo, settings, pipes);
   double at = 0;
   if (item.kind == ItemKind::piece) {
+    std::vector<const Section*> sections;
     std::vector<Rational> begins;
-    for (const Section& s : item.sections) begins.push_back(performed_at(score, s.from).value_or(Rational{0}));
-    player.once(
-        score, tempo, 0,
-        [&](Rational t) -> const Section& {
-          std::size_t s = 0;
-          while (s + 1 < begins.size() && begins[s + 1] <= t) ++s;
-          return item.sections[s];
-        },
-        score.hymn);
-    for (std::size_t s = 0; s < item.sections.size(); ++s) {
-      const double when = tempo.at(begins[s]).value();
-      if (s > 0) box_at(std::max(0.0, when - 0.5), item.sections[s - 1].drawn);
-      box_at(when, item.sections[s].drawn);
+    for (const Section& s : item.sections) {
+      sections.push_back(&s);
+      begins.push_back(performed_at(score, s.from).value_or(Rational{0}));
     }
+    playing.once(sections, begins, 0);
     at = once;
   } else {
     const double gap = settings.gap_quarters * 60 / tempo.quarters_per_minute(Rational{0});
@@ -136,28 +179,14 @@ Performance perform(const Organ& organ, const Plan& plan, int index, const Score
         begins.push_back(line < ends.size() ? ends[line] : performed_length(score));
       }
       if (at > 0) at += gap;
-      player.once(
-          score, tempo, at,
-          [&](Rational t) -> const Section& {
-            std::size_t i = 0;
-            while (i + 1 < begins.size() && begins[i + 1] <= t) ++i;
-            return item.sections[s + i];
-          },
-          true);
-      for (std::size_t i = 0; i < begins.size(); ++i) {
-        const double when = at + tempo.at(begins[i]).value();
-        if (i > 0) box_at(when, item.sections[s + i - 1].drawn);
-        box_at(when, item.sections[s + i].drawn);
-      }
+      std::vector<const Section*> sections;
+      for (std::size_t i = s; i < end; ++i) sections.push_back(&item.sections[i]);
+      playing.once(sections, begins, at);
       at += once;
-      box_at(at, item.sections[end - 1].drawn);
       s = end;
     }
   }
-  out = player.done(at);
-  std::stable_sort(boxes.begin(), boxes.end(), [](const BoxPoint& a, const BoxPoint& b) { return a.at < b.at; });
-  out.boxes = std::move(boxes);
-  return out;
+  return pipes.done(at);
 }
 
 }  // namespace calcant

@@ -7,6 +7,7 @@
 #include <string>
 #include <string_view>
 
+#include "engine/playing/touch.hpp"
 #include "engine/quantity/result.hpp"
 #include "engine/quantity/sourced.hpp"
 #include "engine/quantity/units.hpp"
@@ -34,6 +35,7 @@ struct Player {
   FeetStyle feet = FeetStyle::legato;
   bool heel_on_sharps = false;
   Sourced<int> foot_span;  // semitones one foot can hold or join by heel and toe
+  Touch touch;             // of hymns
 
   Sourced<Seconds> one_knob;        // hand off the keys, one knob, hand back
   Sourced<Seconds> further_knob;    // each further knob of the same trip

@@ -6,6 +6,7 @@
 #include <kissfft/kissfft.hh>
 #include <numbers>
 #include <span>
+#include <utility>
 
 #include "engine/quantity/random.hpp"
 
@@ -37,6 +38,7 @@ double mean_absorption(double volume, double surface, double seconds) {
 
 // Share of band b at frequency f: each band has its octave to itself but for a sixth of an octave round the edges, where
 // neighbours cross over as cosines and add up to 1 (wider, and the longer decay of one would rule the other's octave).
+// Of amplitude for the images, which all bands have in common; of power for the noise, of which each band has its own.
 double band_weight(int b, double hz) {
   const double place = std::clamp(std::log2(std::max(hz, 1.0) / octave_bands_hz[0]), 0.0, octave_band_count - 1.0);
   const double past_edge = (std::abs(place - b) - 0.5) * 6.0;  // -1/2 .. 1/2 within the crossing
@@ -53,8 +55,7 @@ std::array<Bands, octave_band_count> leakage() {
       const double x = (hz / octave_bands_hz[b] - octave_bands_hz[b] / hz) / std::numbers::sqrt2 * 2;
       const double through = hz / (1 + std::pow(x * x, 3));
       for (int j = 0; j < octave_band_count; ++j) {
-        const double w = band_weight(j, hz);
-        out[b][static_cast<std::size_t>(j)] += through * w * w;
+        out[b][static_cast<std::size_t>(j)] += through * band_weight(j, hz);
       }
     }
   }
@@ -104,10 +105,11 @@ Bands decays_that_measure(const Bands& want, const Bands& energy, const Bands& e
 // Adds `amplitude` at a fractional sample, spread by a windowed sinc of 32 samples.
 void add_impulse(std::span<double> to, double at, double amplitude) {
   const auto first = static_cast<long>(std::floor(at)) - 15;
+  const double sine = std::sin(pi * (static_cast<double>(first) - at));  // of every sample, with changing sign
   for (long i = first; i < first + 32; ++i) {
     if (i < 0 || i >= static_cast<long>(to.size())) continue;
     const double x = static_cast<double>(i) - at;
-    const double sinc = std::abs(x) < 1e-9 ? 1.0 : std::sin(pi * x) / (pi * x);
+    const double sinc = std::abs(x) < 1e-9 ? 1.0 : ((i - first) % 2 == 0 ? sine : -sine) / (pi * x);
     to[static_cast<std::size_t>(i)] += amplitude * sinc * (0.5 + 0.5 * std::cos(pi * x / 17.0));
   }
 }
@@ -153,6 +155,180 @@ double early_share(double seconds_after_direct) {
   return std::cos(x * pi / 2);
 }
 
+// Of the two real signals whose spectrum together is `z` (one in the real part, one in the imaginary): their own at bin k.
+std::pair<Complex, Complex> apart(const std::vector<Complex>& z, std::size_t k) {
+  const Complex a = z[k];
+  const Complex b = std::conj(z[(z.size() - k) % z.size()]);
+  return {0.5 * (a + b), Complex{0, -0.5} * (a - b)};
+}
+
+// Two half spectra as one whole: left + i right.
+struct Ears {
+  std::vector<Complex> left;
+  std::vector<Complex> right;
+  explicit Ears(std::size_t n) : left(n / 2 + 1), right(n / 2 + 1) {}
+  // Adds the first samples of both to a response, and takes what lies before the direct sound away.
+  void add_to(StereoResponse& r, std::size_t count) const {
+    const std::size_t n = 2 * (left.size() - 1);
+    std::vector<Complex> in(n);
+    std::vector<Complex> out(n);
+    for (std::size_t k = 0; k <= n / 2; ++k) {
+      in[k] = left[k] + Complex{0, 1} * right[k];
+      if (k > 0 && k < n / 2) in[n - k] = std::conj(left[k]) + Complex{0, 1} * std::conj(right[k]);
+    }
+    kissfft<double>{n, true}.transform(in.data(), out.data());
+    for (std::size_t i = 0; i < std::min(count, r.left.size()); ++i) {
+      r.left[i] += static_cast<float>(out[i].real() / static_cast<double>(n));
+      r.right[i] += static_cast<float>(out[i].imag() / static_cast<double>(n));
+    }
+  }
+};
+
+constexpr std::size_t lead = 64;          // samples kept before the direct sound
+constexpr std::size_t early_size = 32768;  // of the transform; half of it is kept, the ringing before 0 falls in the rest
+
+// Energies at the listener by band, against 1 at a metre.
+struct Energies {
+  Bands reflected{};    // share of the energy that a wall throws back
+  Bands early_scale{};  // what the images' amplitudes are multiplied by
+  Bands early{};        // direct sound and images
+  Bands late{};
+};
+
+// What the field gives, less the direct sound, is the reverberant part; the early images take theirs of it, the noise the
+// rest.
+Energies energies(const Field& field, const std::vector<Image>& images, double distance, double volume,
+                  double surface) {
+  Energies e;
+  for (std::size_t b = 0; b < octave_band_count; ++b) {
+    e.reflected[b] = 1 - mean_absorption(volume, surface, field.reverberation()[b]);
+    const double all = 4 * pi * decibels_to_power(field.transfer(Hertz{octave_bands_hz[b]}, Metres{distance}));
+    const double reverberant = std::max(all - 1.0 / (distance * distance), 0.0);
+    double early = 0;
+    for (const Image& i : images) {
+      if (i.bounces == 0) continue;
+      const double share = early_share((i.left_metres - distance) / sound);
+      early += std::pow(e.reflected[b], i.bounces) * share * share / (i.left_metres * i.left_metres);
+    }
+    e.early_scale[b] = early > 0.9 * reverberant ? std::sqrt(0.9 * reverberant / early) : 1.0;
+    early *= e.early_scale[b] * e.early_scale[b];
+    e.late[b] = std::max(reverberant - early, 0.0);
+    e.early[b] = 1.0 / (distance * distance) + early;
+  }
+  return e;
+}
+
+// Direct sound and images. Those that were thrown back equally often are coloured alike, so they are drawn together.
+void add_early(const std::vector<Image>& images, double distance, const Energies& energy, StereoResponse& response) {
+  std::size_t most = 0;
+  for (const Image& i : images) most = std::max(most, static_cast<std::size_t>(i.bounces));
+  constexpr std::size_t drawn = early_size / 4;
+  std::vector<std::array<std::vector<double>, 2>> by_bounces(most + 1);
+  for (const Image& i : images) {
+    auto& ears = by_bounces[static_cast<std::size_t>(i.bounces)];
+    const double share = i.bounces == 0 ? 1.0 : early_share((i.left_metres - distance) / sound);
+    const auto draw = [&](std::vector<double>& ear, double metres) {
+      if (ear.empty()) ear.resize(drawn);
+      add_impulse(ear, lead + (metres - distance) / sound * rate, share / metres);
+    };
+    draw(ears[0], i.left_metres);
+    draw(ears[1], i.right_metres);
+  }
+  Ears sum(early_size);
+  std::vector<Complex> in(early_size);
+  std::vector<Complex> out(early_size);
+  const kissfft<double> forward{early_size, false};
+  for (int band = 0; band < octave_band_count; ++band) {
+    const auto b = static_cast<std::size_t>(band);
+    std::fill(in.begin(), in.end(), 0.0);
+    for (std::size_t bounces = 0; bounces <= most; ++bounces) {
+      if (by_bounces[bounces][0].empty()) continue;
+      const double scale = bounces == 0 ? 1.0
+                                        : energy.early_scale[b] *
+                                              std::pow(energy.reflected[b], static_cast<double>(bounces) / 2.0);
+      for (std::size_t i = 0; i < drawn; ++i) {
+        in[i] += Complex{scale * by_bounces[bounces][0][i], scale * by_bounces[bounces][1][i]};
+      }
+    }
+    forward.transform(in.data(), out.data());
+    for (std::size_t k = 0; k <= early_size / 2; ++k) {
+      const double weight = band_weight(band, static_cast<double>(k) * rate / early_size);
+      if (weight == 0) continue;
+      const auto [left, right] = apart(out, k);
+      sum.left[k] += weight * left;
+      sum.right[k] += weight * right;
+    }
+  }
+  sum.add_to(response, early_size / 2);
+}
+
+// A band's noise at so many times fewer samples than the response's, dying away: both ears, one real, one imaginary.
+std::vector<Complex> late_noise(std::size_t size, std::size_t fewer, std::size_t length, double decay, double energy,
+                                Random& random) {
+  std::vector<Complex> out(size);
+  const double span = std::sqrt(3.0);  // of even chances with variance 1; the band's filter makes them normal
+  double sum = 0;
+  const double step = static_cast<double>(fewer) / rate;
+  const double first = std::ceil((fade_begin + lead / rate) / step);  // before it there are only images
+  double fall = std::exp(-6.9078 * (first * step - lead / rate) / decay);
+  const double turn = std::exp(-6.9078 * step / decay);
+  for (auto i = static_cast<std::size_t>(first); i < std::min(size, length / fewer); ++i, fall *= turn) {
+    const double t = static_cast<double>(i) * step - lead / rate;
+    const double shape = t < early_end ? fall * std::sqrt(1.0 - early_share(t) * early_share(t)) : fall;
+    sum += shape * shape;
+    const double left = random.uniform(-span, span);
+    out[i] = {shape * left, shape * random.uniform(-span, span)};
+  }
+  const double scale = sum > 0 ? std::sqrt(energy / sum) : 0;
+  for (Complex& v : out) v *= scale;
+  return out;
+}
+
+// A length that the transform takes quickly and that can be divided by the greatest `fewer`.
+std::size_t transform_size(std::size_t least) {
+  std::size_t best = 2048;
+  while (best < least) best *= 2;
+  for (const std::size_t odd : {3U, 5U, 9U, 15U}) {
+    std::size_t n = 128 * odd;
+    while (n < least) n *= 2;
+    best = std::min(best, n);
+  }
+  return best;
+}
+
+// Noise that dies away in every band in its own time. A band's noise is made with as few samples as carry it, and its
+// spectrum takes its place in the whole one.
+void add_late(const Bands& decays, const Bands& energy, std::uint64_t seed, StereoResponse& response) {
+  const std::size_t length = response.left.size();
+  const std::size_t n = transform_size(length + 16384);
+  Ears sum(n);
+  for (int band = 0; band < octave_band_count; ++band) {
+    const auto b = static_cast<std::size_t>(band);
+    const std::size_t fewer = std::size_t{1} << (octave_band_count - 1 - band);
+    Random random{seed, static_cast<std::uint64_t>(band) + 1};
+    const std::vector<Complex> noise = late_noise(n / fewer, fewer, length, decays[b], energy[b], random);
+    std::vector<Complex> out(noise.size());
+    kissfft<double>{noise.size(), false}.transform(noise.data(), out.data());
+    const double bin = rate / static_cast<double>(n);
+    const double half_width = std::exp2(0.5 + 1.0 / 12);  // of the band, with its crossings
+    const auto from = band == 0 ? std::size_t{0} : static_cast<std::size_t>(octave_bands_hz[b] / half_width / bin);
+    const auto to = band == octave_band_count - 1
+                        ? n / 2
+                        : std::min(out.size() / 2, static_cast<std::size_t>(octave_bands_hz[b] * half_width / bin) + 1);
+    for (std::size_t k = from; k <= to; ++k) {
+      const double hz = static_cast<double>(k) * bin;
+      const double weight = std::sqrt(band_weight(band, hz));
+      const auto [left, own] = apart(out, k);
+      // In a diffuse field two ears agree at low frequencies: coherence sin(kd)/(kd).
+      const double kd = 2 * pi * hz * 2 * ear_half_distance / sound;
+      const double agree = kd < 1e-6 ? 1.0 : std::sin(kd) / kd;
+      sum.left[k] += weight * left;
+      sum.right[k] += weight * (agree * left + std::sqrt(1 - agree * agree) * own);
+    }
+  }
+  sum.add_to(response, length);
+}
+
 }  // namespace
 
 StereoResponse synthesise_response(const Field& field, const ResponseRequest& request) {
@@ -167,116 +343,19 @@ StereoResponse synthesise_response(const Field& field, const ResponseRequest& re
   const double volume = size[0] * size[1] * size[2];
   const double surface = 2 * (size[0] * size[1] + size[1] * size[2] + size[0] * size[2]);
   const std::vector<Image> images = image_sources(size, distance, request.sideways.value(), random);
+  const Energies energy = energies(field, images, distance, volume, surface);
+  Bands start{};
+  for (std::size_t b = 0; b < octave_band_count; ++b) {
+    start[b] = std::max(energy.late[b], 1e-12) / field.reverberation()[b];
+  }
+  const Bands decays = decays_that_measure(field.reverberation(), start, energy.early);
 
   const double longest_decay = *std::max_element(field.reverberation().begin(), field.reverberation().end());
-  const auto length = static_cast<std::size_t>(std::min(1.1 * longest_decay + 0.2, longest) * rate);
-  std::size_t n = 1;
-  while (n < length + 16384) n *= 2;
-
-  std::vector<double> noise_left(n);
-  std::vector<double> noise_right(n);
-  for (std::size_t i = 0; i < length; ++i) {
-    noise_left[i] = random.normal();
-    noise_right[i] = random.normal();
-  }
-
-  kissfft<double> forward{n, false};
-  std::vector<Complex> in(n);
-  std::vector<Complex> out(n);
-  std::vector<Complex> sum_left(n / 2 + 1);
-  std::vector<Complex> sum_right(n / 2 + 1);
-  constexpr std::size_t lead = 64;  // samples kept before the direct sound
-
-  // Energies at the listener, against 1 at a metre: what the field gives, less the direct sound, is the reverberant part;
-  // the early images take theirs of it, the noise the rest.
-  Bands absorption{};
-  Bands early_scale{};
-  Bands late{};
-  Bands start_energy{};
-  Bands early_energy{};
-  for (std::size_t b = 0; b < octave_band_count; ++b) {
-    absorption[b] = mean_absorption(volume, surface, field.reverberation()[b]);
-    const double all = 4 * pi * decibels_to_power(field.transfer(Hertz{octave_bands_hz[b]}, Metres{distance}));
-    const double reverberant = std::max(all - 1.0 / (distance * distance), 0.0);
-    double early = 0;
-    for (const Image& i : images) {
-      if (i.bounces == 0) continue;
-      const double share = early_share((i.left_metres - distance) / sound);
-      early += std::pow(1 - absorption[b], i.bounces) * share * share / (i.left_metres * i.left_metres);
-    }
-    early_scale[b] = early > 0.9 * reverberant ? std::sqrt(0.9 * reverberant / early) : 1.0;
-    late[b] = std::max(reverberant - early * early_scale[b] * early_scale[b], 0.0);
-    start_energy[b] = std::max(late[b], 1e-12) / field.reverberation()[b];
-    early_energy[b] = 1.0 / (distance * distance) + early * early_scale[b] * early_scale[b];
-  }
-  const Bands decays = decays_that_measure(field.reverberation(), start_energy, early_energy);
-
-  for (int band = 0; band < octave_band_count; ++band) {
-    const auto b = static_cast<std::size_t>(band);
-    double noise_energy = 0;
-    std::vector<double> shape(length);
-    for (std::size_t i = 0; i < length; ++i) {
-      const double t = static_cast<double>(i) / rate;
-      shape[i] = std::exp(-6.9078 * t / decays[b]) * std::sqrt(1.0 - early_share(t) * early_share(t));
-      noise_energy += shape[i] * shape[i];
-    }
-    const double late_scale = std::sqrt(late[b] / noise_energy);
-
-    std::vector<double> left(n);
-    std::vector<double> right(n);
-    std::vector<double> late_left(n);
-    std::vector<double> late_right(n);
-    for (const Image& i : images) {
-      const double share = i.bounces == 0 ? 1.0 : early_scale[b] * early_share((i.left_metres - distance) / sound);
-      const double reflected = share * std::pow(1 - absorption[b], i.bounces / 2.0);
-      add_impulse(left, lead + (i.left_metres - distance) / sound * rate, reflected / i.left_metres);
-      add_impulse(right, lead + (i.right_metres - distance) / sound * rate, reflected / i.right_metres);
-    }
-    for (std::size_t i = 0; i + lead < n && i < length; ++i) {
-      late_left[lead + i] = noise_left[i] * shape[i] * late_scale;
-      late_right[lead + i] = noise_right[i] * shape[i] * late_scale;
-    }
-    // Two real sequences a transform: a + ib.
-    const auto add_band = [&](const std::vector<double>& a, const std::vector<double>& c, bool is_late) {
-      for (std::size_t i = 0; i < n; ++i) in[i] = {a[i], c[i]};
-      forward.transform(in.data(), out.data());
-      for (std::size_t k = 0; k <= n / 2; ++k) {
-        const double weight = band_weight(band, static_cast<double>(k) * rate / static_cast<double>(n));
-        if (weight == 0) continue;
-        const Complex x = out[k];
-        const Complex y = std::conj(out[(n - k) % n]);
-        const Complex first = 0.5 * (x + y);
-        Complex second = Complex{0, -0.5} * (x - y);
-        if (is_late) {
-          // In a diffuse field two ears agree at low frequencies: coherence sin(kd)/(kd).
-          const double kd =
-              2 * pi * (static_cast<double>(k) * rate / static_cast<double>(n)) * 2 * ear_half_distance / sound;
-          const double agree = kd < 1e-6 ? 1.0 : std::sin(kd) / kd;
-          second = agree * first + std::sqrt(1 - agree * agree) * second;
-        }
-        sum_left[k] += weight * first;
-        sum_right[k] += weight * second;
-      }
-    };
-    add_band(left, right, false);
-    add_band(late_left, late_right, true);
-  }
-
-  kissfft<double> backward{n, true};
-  for (std::size_t k = 0; k < n; ++k) {
-    const std::size_t mirror = k <= n / 2 ? k : n - k;
-    const Complex l = k <= n / 2 ? sum_left[mirror] : std::conj(sum_left[mirror]);
-    const Complex r = k <= n / 2 ? sum_right[mirror] : std::conj(sum_right[mirror]);
-    in[k] = l + Complex{0, 1} * r;
-  }
-  backward.transform(in.data(), out.data());
   StereoResponse response;
-  response.left.resize(length);
-  response.right.resize(length);
-  for (std::size_t i = 0; i < length; ++i) {
-    response.left[i] = static_cast<float>(out[i].real() / static_cast<double>(n));
-    response.right[i] = static_cast<float>(out[i].imag() / static_cast<double>(n));
-  }
+  response.left.resize(static_cast<std::size_t>(std::min(1.1 * longest_decay + 0.2, longest) * rate));
+  response.right.resize(response.left.size());
+  add_early(images, distance, energy, response);
+  add_late(decays, energy.late, request.seed, response);
   return response;
 }
 

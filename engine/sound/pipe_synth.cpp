@@ -3,8 +3,10 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <utility>
 
 #include "engine/quantity/random.hpp"
+#include "engine/sound/clones.hpp"
 
 namespace calcant {
 namespace {
@@ -13,8 +15,11 @@ constexpr double two_pi = 2.0 * std::numbers::pi;
 constexpr double rate = 48000.0;
 constexpr double lowest_noise_hz = 125.0;
 constexpr int noise_table_count = 14;     // half octaves from 125 Hz to 11.3 kHz
-constexpr double gone = 9.21;             // ln of 80 dB in amplitude
-constexpr int piece = Oscillator::piece;  // amplitudes move in straight lines over pieces of this length
+constexpr float gone = 9.21F;             // ln of 80 dB in amplitude
+constexpr float nothing = 1e-6F;          // what of an attack is too little to follow
+constexpr float floor_of_numbers = 1e-30F;  // keeps what dies away out of the slow smallest numbers
+constexpr int piece = PartialBank::piece;  // amplitudes move in straight lines over pieces of this length
+constexpr int slow = 256;                  // so many samples between two figures of what moves at a few hertz
 
 // A second-order band-pass of an octave (Q = 1.41), after the audio-EQ cookbook's constant 0 dB peak form.
 void band_pass(std::vector<float>& x, double centre_hz) {
@@ -24,21 +29,47 @@ void band_pass(std::vector<float>& x, double centre_hz) {
   const double a1 = -2.0 * std::cos(w) / (1.0 + alpha);
   const double a2 = (1.0 - alpha) / (1.0 + alpha);
   double x1 = 0, x2 = 0, y1 = 0, y2 = 0;
-  // Twice round, so that the table's end runs on into its beginning.
-  for (int round = 0; round < 2; ++round) {
-    std::vector<float> y(x.size());
-    for (std::size_t i = 0; i < x.size(); ++i) {
-      const double in = x[i];
-      const double out = b0 * (in - x2) - a1 * y1 - a2 * y2;
-      x2 = x1;
-      x1 = in;
-      y2 = y1;
-      y1 = out;
-      y[i] = static_cast<float>(out);
-    }
-    if (round == 1) x = std::move(y);
+  // Once round and an eighth for the filter to come to rest, so that the table's end runs on into its beginning.
+  const std::vector<float> in = x;
+  const std::size_t before = in.size() / 8;
+  for (std::size_t i = 0; i < in.size() + before; ++i) {
+    const std::size_t at = (i + in.size() - before) % in.size();
+    const double out = b0 * (in[at] - x2) - a1 * y1 - a2 * y2;
+    x2 = x1;
+    x1 = in[at];
+    y2 = y1;
+    y1 = out;
+    if (i >= before) x[at] = static_cast<float>(out);
   }
 }
+
+// out += what stands on a straight line from `from` to `to` times the partials, and the same with the noise.
+CALCANT_CLONES void mix(const float* partials, float from, float to, const float* noise, float noise_from,
+                        float noise_to, float* out) {
+  const float step = (to - from) / piece;
+  const float noise_step = (noise_to - noise_from) / piece;
+  for (int i = 0; i < piece; ++i) {
+    const auto along = static_cast<float>(i);
+    out[i] += (from + step * along) * partials[i] + (noise_from + noise_step * along) * noise[i];
+  }
+}
+
+CALCANT_CLONES void multiply(const float* a, const float* b, float* out, std::size_t n) {
+  for (std::size_t i = 0; i < n; ++i) out[i] = a[i] * b[i];
+}
+
+CALCANT_CLONES void fall_on(float* left, const float* turn, std::size_t n) {
+  for (std::size_t i = 0; i < n; ++i) left[i] = std::max(left[i] * turn[i], floor_of_numbers);
+}
+
+// 1 - exp(-x) and the transient surplus, from exp(-x).
+CALCANT_CLONES void attack(const float* left, const float* rise, const float* surplus, float t, float* out,
+                           std::size_t n) {
+  constexpr auto e = static_cast<float>(std::numbers::e);
+  for (std::size_t i = 0; i < n; ++i) out[i] = (1 - left[i]) + surplus[i] * (t / rise[i]) * e * left[i];
+}
+
+const std::array<float, piece> silence{};
 
 }  // namespace
 
@@ -46,12 +77,13 @@ NoiseTables::NoiseTables(std::uint64_t seed) {
   for (int band = 0; band < noise_table_count; ++band) {
     Random random{seed, static_cast<std::uint64_t>(band)};
     std::vector<float> table(length);
-    for (float& v : table) v = static_cast<float>(random.normal());
+    for (float& v : table) v = static_cast<float>(random.uniform(-1, 1));
     band_pass(table, lowest_noise_hz * std::exp2(band / 2.0));
     double power = 0;
     for (const float v : table) power += static_cast<double>(v) * v;
     const auto scale = static_cast<float>(1.0 / std::sqrt(power / length));
     for (float& v : table) v *= scale;
+    for (std::size_t i = 0; i < piece; ++i) table.push_back(table[i]);
     tables_.push_back(std::move(table));
   }
 }
@@ -62,97 +94,142 @@ const std::vector<float>& NoiseTables::nearest(double centre_hz) const {
   return tables_[static_cast<std::size_t>(band)];
 }
 
-std::int64_t PipeSound::end() const {
+PipeSound::PipeSound(const PipeSoundFigures& figures, std::span<const PartialSound> partials, std::vector<Shake> shakes)
+    : f_(figures), shakes_(std::move(shakes)) {
   float longest = 0;
-  for (const Partial& p : partials) longest = std::max(longest, p.fall_samples);
-  return off + static_cast<std::int64_t>(std::ceil(longest * gone));
+  for (const PartialSound& p : partials) {
+    bank_.add(p.phase, p.cycles_per_sample);
+    amplitude_.push_back(p.amplitude);
+    rise_.push_back(p.rise_samples);
+    fall_.push_back(p.fall_samples);
+    surplus_.push_back(p.surplus);
+    longest = std::max(longest, p.fall_samples);
+  }
+  end_ = f_.off + static_cast<std::int64_t>(std::ceil(longest * gone));
+  const std::size_t n = partials.size();
+  box_from_.assign(n, 1.0F);
+  box_to_.assign(n, 1.0F);
+  for (auto* v : {&still_to_come_, &turn_, &envelope_, &from_, &to_}) v->assign(n, 0.0F);
 }
 
-namespace {
-
-// Amplitude of a partial against its steady amplitude at `t` samples after the pallet opened, `since_off`
-// after it shut.
-float envelope(const PipeSound::Partial& p, float t, float since_off) {
-  if (t <= 0) return 0;
-  const auto build_up = [&p](float at) {
-    const float x = at / p.rise_samples;
-    return (1.0F - std::exp(-x)) + p.surplus * x * std::exp(1.0F - x);
-  };
-  if (since_off <= 0) return build_up(t);
-  return build_up(t - since_off) * std::exp(-since_off / p.fall_samples);
+void PipeSound::set_box(std::span<const float> from, std::span<const float> to, float noise_from, float noise_to) {
+  box_from_.assign(from.begin(), from.end());
+  box_to_.assign(to.begin(), to.end());
+  noise_box_from_ = noise_from;
+  noise_box_to_ = noise_to;
 }
 
-}  // namespace
+void PipeSound::build_up(std::int64_t at) {
+  if (settled_) return;
+  const auto t = static_cast<float>(at - f_.on);
+  const std::size_t n = bank_.size();
+  if (!speaking_) {
+    for (std::size_t i = 0; i < n; ++i) {
+      still_to_come_[i] = std::exp(-t / rise_[i]);
+      turn_[i] = std::exp(-piece / rise_[i]);
+    }
+    speaking_ = true;
+  } else {
+    fall_on(still_to_come_.data(), turn_.data(), n);
+  }
+  attack(still_to_come_.data(), rise_.data(), surplus_.data(), t, envelope_.data(), n);
+  settled_ = std::all_of(still_to_come_.begin(), still_to_come_.end(), [](float left) { return left < nothing; });
+  if (settled_) std::fill(envelope_.begin(), envelope_.end(), 1.0F);
+}
 
-void add_pipe(PipeSound& s, std::int64_t start, std::span<float> out) {
+void PipeSound::die_away(std::int64_t at) {
+  const std::size_t n = bank_.size();
+  if (falling_) {
+    fall_on(envelope_.data(), turn_.data(), n);
+    return;
+  }
+  // What it had reached when the pallet shut falls from there.
+  falling_ = true;
+  const auto t = static_cast<float>(f_.off - f_.on);
+  const auto since = static_cast<float>(at - f_.off);
+  for (std::size_t i = 0; i < n; ++i) {
+    const float left = std::exp(-t / rise_[i]);
+    attack(&left, &rise_[i], &surplus_[i], t, &envelope_[i], 1);
+    envelope_[i] *= std::exp(-since / fall_[i]);
+    turn_[i] = std::exp(-piece / fall_[i]);
+  }
+}
+
+float PipeSound::level(std::int64_t at) const {
+  const auto when = static_cast<double>(at);
+  double out = 1.0;
+  for (std::size_t i = 0; i < 2; ++i) {
+    out += f_.swing_depth[i] * std::sin(two_pi * (f_.swing_phase[i] + f_.swing_speed[i] * when));
+  }
+  for (const Shake& s : shakes_) {
+    if (at >= s.from && at < s.to) out *= 1.0 + s.level_depth * std::sin(two_pi * (s.phase + s.speed * when));
+  }
+  return static_cast<float>(out);
+}
+
+double PipeSound::bend(std::int64_t at) const {
+  const double middle = static_cast<double>(at) + slow / 2.0;
+  double cents = f_.wander_cents * std::sin(two_pi * (f_.swing_phase[0] + 0.37 * f_.swing_speed[0] * middle));
+  for (const Shake& s : shakes_) {
+    if (at >= s.from && at < s.to) cents += s.pitch_depth_cents * std::sin(two_pi * (s.phase + s.speed * middle));
+  }
+  return cents == 0 ? 1.0 : std::exp2(cents / 1200.0);
+}
+
+float PipeSound::noise_level(std::int64_t at) const {
+  const auto t = static_cast<float>(at - f_.on);
+  if (t <= 0) return 0.0F;
+  const float x = t / (rise_.empty() ? 480.0F : rise_.front());
+  float out = f_.noise_amplitude;
+  if (x < 16) out = out * (1.0F - std::exp(-3.0F * x)) + f_.chiff_amplitude * 2.0F * x * std::exp(1.0F - 2.0F * x);
+  const auto since = static_cast<float>(at - f_.off);
+  return since > 0 ? out * std::exp(-since / 240.0F) : out;
+}
+
+void PipeSound::add(std::int64_t start, std::span<float> out) {
   const auto n = static_cast<std::int64_t>(out.size());
-  const std::int64_t end = s.end();
-  if (end <= start || s.on >= start + n) return;
-  const auto since_on = [&](std::int64_t at) { return static_cast<float>(at - s.on); };
-  const auto since_off = [&](std::int64_t at) { return static_cast<float>(at - s.off); };
-  const double inverse = 1.0 / static_cast<double>(n);
-
+  if (end_ <= start || f_.on >= start + n) return;
+  const bool noisy = f_.noise != nullptr && f_.noise_amplitude + f_.chiff_amplitude > 0;
+  const bool box_moves = box_from_ != box_to_;
+  const std::size_t count = bank_.size();
+  std::array<float, piece> partials;
+  float level_from = 1;
+  float level_to = 1;
+  float level_step = 0;
   for (std::int64_t at = start; at < start + n; at += piece) {
-    if (at + piece <= s.on) continue;
-    if (at >= end) break;
-    // Unsteadiness and tremulant move slowly: one figure for each end of the piece.
-    const auto level_at = [&](std::int64_t when) {
-      double level = 1.0;
-      for (int i = 0; i < 2; ++i) {
-        level +=
-            s.swing_depth[i] * std::sin(two_pi * (s.swing_phase[i] + s.swing_speed[i] * static_cast<double>(when)));
-      }
-      if (s.tremulant.on) {
-        level *= 1.0 + s.tremulant.level_depth *
-                           std::sin(two_pi * (s.tremulant.phase + s.tremulant.speed * static_cast<double>(when)));
-      }
-      return static_cast<float>(level);
-    };
-    const float level_from = level_at(at);
-    const float level_to = level_at(at + piece);
-    const bool bends = s.wander_cents != 0 || s.tremulant.on;
-    double bend = 1.0;
-    if (bends) {
-      const double middle = static_cast<double>(at) + piece / 2.0;
-      double cents = s.wander_cents * std::sin(two_pi * (s.swing_phase[0] + 0.37 * s.swing_speed[0] * middle));
-      if (s.tremulant.on) {
-        cents += s.tremulant.pitch_depth_cents * std::sin(two_pi * (s.tremulant.phase + s.tremulant.speed * middle));
-      }
-      bend = std::exp2(cents / 1200.0);
+    const std::int64_t next = at + piece;
+    if (next <= f_.on) continue;
+    if (at >= end_) break;
+    if (at % slow == 0 || !speaking_) {
+      const std::int64_t node = at - at % slow;
+      level_from = level(node);
+      level_step = (level(node + slow) - level_from) * piece / slow;
+      level_from += level_step * static_cast<float>(at % slow) / piece;
+      level_to = level_from + level_step;
+      bank_.bend(bend(node));
+    } else {
+      level_from = level_to;
+      level_to += level_step;
     }
-    const double share_from = static_cast<double>(at - start) * inverse;
-    const double share_to = static_cast<double>(at + piece - start) * inverse;
-    float* to = out.data() + (at - start);
-    for (PipeSound::Partial& p : s.partials) {
-      const auto box_at = [&](double share) {
-        return p.box_gain_from + static_cast<float>(share) * (p.box_gain_to - p.box_gain_from);
-      };
-      const float from = p.amplitude * level_from * box_at(share_from) * envelope(p, since_on(at), since_off(at));
-      const float till =
-          p.amplitude * level_to * box_at(share_to) * envelope(p, since_on(at + piece), since_off(at + piece));
-      if (bends) p.oscillator.retune(p.cycles_per_sample * bend);
-      p.oscillator.add(from, till, to);
+    if (next <= f_.off) build_up(next);
+    else die_away(next);
+    multiply(amplitude_.data(), envelope_.data(), to_.data(), count);
+    const float share = static_cast<float>(next - start) / static_cast<float>(n);
+    if (box_moves) {
+      for (std::size_t i = 0; i < count; ++i) to_[i] *= box_from_[i] + share * (box_to_[i] - box_from_[i]);
+    } else {
+      multiply(to_.data(), box_to_.data(), to_.data(), count);
     }
-    if (s.noise != nullptr && s.noise_amplitude + s.chiff_amplitude > 0) {
-      const auto noise_at = [&](std::int64_t when, double share) {
-        const float t = since_on(when);
-        if (t <= 0) return 0.0F;
-        const float rise = s.partials.empty() ? 480.0F : s.partials.front().rise_samples;
-        const float x = t / rise;
-        float level =
-            s.noise_amplitude * (1.0F - std::exp(-3.0F * x)) + s.chiff_amplitude * 2.0F * x * std::exp(1.0F - 2.0F * x);
-        const float gone_since = since_off(when);
-        if (gone_since > 0) level *= std::exp(-gone_since / 240.0F);
-        return level * (s.noise_gain_from + static_cast<float>(share) * (s.noise_gain_to - s.noise_gain_from));
-      };
-      const float from = noise_at(at, share_from);
-      const float step = (noise_at(at + piece, share_to) - from) / piece;
-      const auto place = static_cast<std::uint32_t>(at) + s.noise_offset;
-      for (int i = 0; i < piece; ++i) {
-        to[i] += (from + step * static_cast<float>(i)) *
-                 (*s.noise)[(place + static_cast<std::uint32_t>(i)) & (NoiseTables::length - 1)];
-      }
+    bank_.sum(from_.data(), to_.data(), partials.data());
+    std::swap(from_, to_);
+    const float noise_from = noise_now_;
+    const float* noise = silence.data();
+    if (noisy) {
+      noise_now_ = noise_level(next) * (noise_box_from_ + share * (noise_box_to_ - noise_box_from_));
+      noise = f_.noise->data() +
+              ((static_cast<std::uint32_t>(at) + f_.noise_offset) & (NoiseTables::length - 1));
     }
+    mix(partials.data(), level_from, level_to, noise, noise_from, noise_now_, out.data() + (at - start));
   }
 }
 

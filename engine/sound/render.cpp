@@ -3,19 +3,19 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <atomic>
 #include <cmath>
 #include <optional>
-#include <thread>
+#include <utility>
 
 #include "engine/quantity/random.hpp"
 #include "engine/sound/convolver.hpp"
+#include "engine/sound/in_parallel.hpp"
 #include "engine/sound/pipe_synth.hpp"
 
 namespace calcant {
 namespace {
 
-constexpr int block = 8192;         // samples rendered at a time, 171 ms
+constexpr int block = 16384;        // samples rendered at a time, a third of a second
 constexpr int group = 8;            // pipes added up by one thread before the groups are merged in order
 constexpr double ln_10 = 2.302585;  // build-up to 90 %: 1 - exp(-t/tau) = 0.9
 // What is left at 1 m in the free field of a sound power: 10 lg(1 / 4 pi), dB re (20 uPa)^2 and 1 pW.
@@ -76,72 +76,48 @@ struct Speaking {
   std::optional<BoxIndex> box;
   std::vector<Hertz> frequencies;  // of the partials, for the box
   Hertz noise_centre;
-  double opening = -1;  // of the box, at the end of the block before; -1: not set yet
+  double opening = -1;  // of the box, at the end of the block before; -1: not set yet, or moving
 };
 
 class Renderer {
  public:
-  Renderer(const Performance& p, const Listening& l, const RenderSettings& s) : p_(p), l_(l), s_(s), noise_(s.seed) {
+  Renderer(const Performance& p, const Listening& l, const RenderSettings& s)
+      : p_(p), l_(l), s_(s), noise_(s.seed), merged_(s.dry || s.response != nullptr) {
     for (BoxIndex b = 0; b < static_cast<BoxIndex>(l.organ().boxes.size()); ++b) boxes_.emplace_back(p, b);
   }
 
   [[nodiscard]] Speaking start(const PipeEvent& e) const {
     const Organ& organ = l_.organ();
     const Voice& v = l_.voice(e.pipe);
-    const Lines& lines = l_.lines_open(e.pipe);
-    Speaking out;
-    out.bus = s_.dry ? 0 : division_index(organ, e.pipe);
-    out.box = division_of(organ, e.pipe).box;
-    out.noise_centre = v.noise_centre;
-    PipeSound& sound = out.sound;
-    sound.on = to_samples(e.on);
-    sound.off = std::max(to_samples(e.off), sound.on + 1);
     const auto key = static_cast<std::uint64_t>(e.pipe.rank) << 8 | static_cast<std::uint64_t>(e.pipe.number);
     Random random{s_.seed, key};
-    const double fundamental = moved(v.frequency, s_.detuned).value();
-    for (std::size_t i = 0; i < v.partials.size(); ++i) {
-      const double hz = fundamental * v.partials[i].harmonic;
-      const double phase = random.uniform();
-      if (hz >= 0.45 * sample_rate_hz) continue;
-      PipeSound::Partial partial;
-      partial.cycles_per_sample = hz / sample_rate_hz;
-      partial.oscillator = Oscillator{phase, partial.cycles_per_sample};
-      const double level = s_.dry ? lines[i].level.value() : v.partials[i].power.value() + one_metre_db;
-      partial.amplitude = sample_amplitude(level, s_);
-      const double rise_periods =
-          i < v.speech.partial_rise_periods.size() ? v.speech.partial_rise_periods[i] : v.speech.rise_periods;
-      partial.rise_samples = static_cast<float>(std::max(rise_periods / fundamental * sample_rate_hz / ln_10, 16.0));
-      partial.fall_samples = static_cast<float>(std::max(v.speech.release.value() * sample_rate_hz, 48.0));
-      if (v.partials[i].harmonic == v.speech.transient_harmonic) {
-        partial.surplus = static_cast<float>(std::max(std::pow(10.0, v.speech.transient.value() / 20.0) - 1.0, 0.0));
-      }
-      sound.partials.push_back(partial);
-      out.frequencies.emplace_back(hz);
-    }
+    std::vector<PartialSound> partials;
+    std::vector<Hertz> frequencies;
+    partials_of(e.pipe, random, partials, frequencies);
+    PipeSoundFigures f;
+    f.on = to_samples(e.on);
+    f.off = std::max(to_samples(e.off), f.on + 1);
     if (s_.noise) {
       // Noise reaches the place as the lines beside it do; its own level at the source is the voice's.
+      const Lines& lines = l_.lines_open(e.pipe);
       const double at_place =
           s_.dry && !lines.empty() ? lines[0].level.value() - v.partials[0].power.value() : one_metre_db;
-      double steady = 0;
-      for (const Partial& partial : v.partials) steady += decibels_to_power(partial.power);
-      sound.noise = &noise_.nearest(v.noise_centre.value());
-      sound.noise_offset = static_cast<std::uint32_t>(random.bits());
-      sound.noise_amplitude = sample_rms(v.wind_noise.value() + at_place, s_);
-      sound.chiff_amplitude = sample_rms(10.0 * std::log10(steady) + v.speech.chiff.value() + at_place, s_);
+      f.noise = &noise_.nearest(v.noise_centre.value());
+      f.noise_offset = static_cast<std::uint32_t>(random.bits());
+      f.noise_amplitude = sample_rms(v.wind_noise.value() + at_place, s_);
+      f.chiff_amplitude = sample_rms(power(v).value() + v.speech.chiff.value() + at_place, s_);
     }
-    for (int i = 0; i < 2; ++i) {
-      sound.swing_speed[i] = random.uniform(0.4, 2.2) / sample_rate_hz;
-      sound.swing_phase[i] = random.uniform();
-      sound.swing_depth[i] = s_.irregular ? static_cast<float>(random.uniform(0.3, 1.0) * swing_share) : 0.0F;
+    for (std::size_t i = 0; i < 2; ++i) {
+      f.swing_speed[i] = random.uniform(0.4, 2.2) / sample_rate_hz;
+      f.swing_phase[i] = random.uniform();
+      f.swing_depth[i] = s_.irregular ? static_cast<float>(random.uniform(0.3, 1.0) * swing_share) : 0.0F;
     }
-    if (s_.untidy) sound.wander_cents = static_cast<float>(untidy_cents * random.uniform(0.5, 1.5));
-    for (const TremulantSpan& t : p_.tremulants) {
-      if (t.division == division_index(organ, e.pipe) && t.from < e.off && t.to > e.on) {
-        sound.tremulant = {true, tremulant_hz / sample_rate_hz, 0.0, static_cast<float>(tremulant_level),
-                           static_cast<float>(tremulant_cents)};
-      }
-    }
-    return out;
+    if (s_.untidy) f.wander_cents = static_cast<float>(untidy_cents * random.uniform(0.5, 1.5));
+    return {PipeSound{f, partials, shakes(e)},
+            merged_ ? 0 : division_index(organ, e.pipe),
+            division_of(organ, e.pipe).box,
+            std::move(frequencies),
+            v.noise_centre};
   }
 
   // Sets the box gains of a pipe for the block that begins at `from`.
@@ -154,12 +130,13 @@ class Renderer {
     const auto gain = [&](double opening, Hertz f) {
       return static_cast<float>(std::pow(10.0, -l_.box_loss(*pipe.box, opening, f).value() / 20.0));
     };
-    for (std::size_t i = 0; i < pipe.sound.partials.size(); ++i) {
-      pipe.sound.partials[i].box_gain_from = gain(opening_from, pipe.frequencies[i]);
-      pipe.sound.partials[i].box_gain_to = gain(opening_to, pipe.frequencies[i]);
+    std::vector<float> gains_from;
+    std::vector<float> gains_to;
+    for (const Hertz f : pipe.frequencies) {
+      gains_from.push_back(gain(opening_from, f));
+      gains_to.push_back(gain(opening_to, f));
     }
-    pipe.sound.noise_gain_from = gain(opening_from, pipe.noise_centre);
-    pipe.sound.noise_gain_to = gain(opening_to, pipe.noise_centre);
+    pipe.sound.set_box(gains_from, gains_to, gain(opening_from, pipe.noise_centre), gain(opening_to, pipe.noise_centre));
     pipe.opening = opening_from == opening_to ? opening_to : -1;
   }
 
@@ -167,33 +144,110 @@ class Renderer {
   const Performance& p_;
   const Listening& l_;
   const RenderSettings& s_;
+  void partials_of(PipeId pipe, Random& random, std::vector<PartialSound>& partials,
+                   std::vector<Hertz>& frequencies) const {
+    const Voice& v = l_.voice(pipe);
+    const Lines& lines = l_.lines_open(pipe);
+    const double fundamental = moved(v.frequency, s_.detuned).value();
+    for (std::size_t i = 0; i < v.partials.size(); ++i) {
+      const double hz = fundamental * v.partials[i].harmonic;
+      PartialSound partial;
+      partial.phase = random.uniform();
+      if (hz >= 0.45 * sample_rate_hz) continue;
+      partial.cycles_per_sample = hz / sample_rate_hz;
+      const double level = s_.dry ? lines[i].level.value() : v.partials[i].power.value() + one_metre_db;
+      partial.amplitude = sample_amplitude(level, s_);
+      const double rise_periods =
+          i < v.speech.partial_rise_periods.size() ? v.speech.partial_rise_periods[i] : v.speech.rise_periods;
+      partial.rise_samples = static_cast<float>(std::max(rise_periods / fundamental * sample_rate_hz / ln_10, 16.0));
+      partial.fall_samples = static_cast<float>(std::max(v.speech.release.value() * sample_rate_hz, 48.0));
+      if (v.partials[i].harmonic == v.speech.transient_harmonic) {
+        partial.surplus = static_cast<float>(std::max(std::pow(10.0, v.speech.transient.value() / 20.0) - 1.0, 0.0));
+      }
+      partials.push_back(partial);
+      frequencies.emplace_back(hz);
+    }
+  }
+
+  // The tremulants that shake a pipe's division while it speaks.
+  [[nodiscard]] std::vector<Shake> shakes(const PipeEvent& e) const {
+    std::vector<Shake> out;
+    for (const TremulantSpan& t : p_.tremulants) {
+      if (t.division != division_index(l_.organ(), e.pipe) || t.from >= e.off || t.to <= e.on) continue;
+      out.push_back({to_samples(t.from), to_samples(t.to), tremulant_hz / sample_rate_hz, 0.0,
+                     static_cast<float>(tremulant_level), static_cast<float>(tremulant_cents)});
+    }
+    return out;
+  }
+
   NoiseTables noise_;
   std::vector<BoxCurve> boxes_;
+  bool merged_ = false;  // one bus for all divisions
 };
 
-// The responses from each division to the place.
-std::vector<StereoResponse> responses(const Listening& l, const RenderSettings& s) {
+// The responses from each division to the place; one for all where a measured one is given.
+std::vector<StereoResponse> responses(const Listening& l, const RenderSettings& s, int threads) {
   const Organ& organ = l.organ();
-  std::vector<StereoResponse> out;
-  const Place* place = nullptr;
-  for (const Place& p : organ.places) {
-    if (p.kind == l.condition().place) place = &p;
-  }
+  if (s.response != nullptr) return {*s.response};
+  std::vector<StereoResponse> out(organ.divisions.size());
   const auto count = static_cast<double>(organ.divisions.size());
-  for (std::size_t d = 0; d < organ.divisions.size(); ++d) {
-    if (s.response != nullptr) {
-      out.push_back(*s.response);
-      continue;
-    }
+  in_parallel(out.size(), threads, [&](std::size_t d) {
     ResponseRequest request;
     request.size = organ.room.size;
-    request.distance = place != nullptr && d < place->from_division.size() ? place->from_division[d] : Metres{10};
+    request.distance = distance_to(organ, l.condition().place, static_cast<DivisionIndex>(d));
     request.sideways = Metres{1.5 * (static_cast<double>(d) - (count - 1) / 2.0)};  // divisions stand side by side
     request.seed = s.seed + d;
-    out.push_back(synthesise_response(l.field(), request));
-  }
+    out[d] = synthesise_response(l.field(), request);
+  });
   return out;
 }
+
+// The pipes that speak, added up block by block into their buses.
+class Stage {
+ public:
+  Stage(const Renderer& renderer, std::span<const PipeEvent> events, std::size_t buses)
+      : renderer_(renderer), events_(events), bus_(buses, std::vector<float>(block)) {}
+
+  // Blocks are asked for in order.
+  const std::vector<std::vector<float>>& add_up(std::int64_t from, int threads) {
+    for (; next_ < events_.size() && to_samples(events_[next_].on) < from + block; ++next_) {
+      speaking_.push_back(renderer_.start(events_[next_]));
+    }
+    // Groups hold pipes of one bus, in the order they came: what is added to what never depends on threads.
+    std::stable_sort(speaking_.begin(), speaking_.end(),
+                     [](const Speaking& a, const Speaking& b) { return a.bus < b.bus; });
+    std::vector<std::pair<std::size_t, std::size_t>> groups;
+    for (std::size_t i = 0; i < speaking_.size();) {
+      std::size_t j = i;
+      while (j < speaking_.size() && j - i < group && speaking_[j].bus == speaking_[i].bus) ++j;
+      groups.emplace_back(i, j);
+      i = j;
+    }
+    if (parts_.size() < groups.size()) parts_.resize(groups.size(), std::vector<float>(block));
+    in_parallel(groups.size(), threads, [&](std::size_t g) {
+      std::fill(parts_[g].begin(), parts_[g].end(), 0.0F);
+      for (std::size_t i = groups[g].first; i < groups[g].second; ++i) {
+        renderer_.open_box(speaking_[i], from);
+        speaking_[i].sound.add(from, parts_[g]);
+      }
+    });
+    for (auto& b : bus_) std::fill(b.begin(), b.end(), 0.0F);
+    for (std::size_t g = 0; g < groups.size(); ++g) {
+      auto& to = bus_[static_cast<std::size_t>(speaking_[groups[g].first].bus)];
+      for (std::size_t i = 0; i < block; ++i) to[i] += parts_[g][i];
+    }
+    std::erase_if(speaking_, [&](const Speaking& pipe) { return pipe.sound.end() <= from + block; });
+    return bus_;
+  }
+
+ private:
+  const Renderer& renderer_;
+  std::span<const PipeEvent> events_;
+  std::size_t next_ = 0;
+  std::vector<Speaking> speaking_;
+  std::vector<std::vector<float>> bus_;
+  std::vector<std::vector<float>> parts_;  // one a group of pipes
+};
 
 }  // namespace
 
@@ -231,70 +285,31 @@ Result<Rendered> render(const Performance& p, const Listening& l, const RenderSe
                     "{:.0f} dB, or give a full scale of {:.0f} dB SPL",
                     peak.value(), std::ceil(peak.value()), std::ceil(s.full_scale.value() + peak.value())));
   }
-  Renderer renderer{p, l, s};
+  const int threads = std::clamp(work.threads, 1, 16);
+  const Renderer renderer{p, l, s};
   std::optional<Convolver> room;
   std::size_t buses = 1;
-  int tail = block;
+  int tail = static_cast<int>(sample_rate_hz);  // for what dies away in the pipes
   if (!s.dry) {
-    const std::vector<StereoResponse> all = responses(l, s);
+    const std::vector<StereoResponse> all = responses(l, s, threads);
     room.emplace(all, block);
     buses = all.size();
     tail = room->tail();
   }
+  Stage stage{renderer, p.events, buses};
   std::int64_t music_end = to_samples(p.length);
   for (const PipeEvent& e : p.events) music_end = std::max(music_end, to_samples(e.off));
   const std::int64_t end = music_end + tail;
 
-  std::vector<Speaking> speaking;
-  std::vector<std::vector<float>> bus(buses, std::vector<float>(block));
-  std::vector<std::vector<float>> parts;  // one a group of pipes
   std::vector<float> left(block);
   std::vector<float> right(block);
   std::vector<float> interleaved(2 * block);
-  std::size_t next = 0;
   float loudest = 0;
-  const auto threads = static_cast<std::size_t>(std::clamp(work.threads, 1, 16));
-
   for (std::int64_t from = 0; from < end; from += block) {
     if (work.stop.stop_requested()) return fail("stopped before the sound was finished");
-    for (; next < p.events.size() && to_samples(p.events[next].on) < from + block; ++next) {
-      speaking.push_back(renderer.start(p.events[next]));
-    }
-    // Groups hold pipes of one bus, in the order they came: what is added to what never depends on threads.
-    std::stable_sort(speaking.begin(), speaking.end(),
-                     [](const Speaking& a, const Speaking& b) { return a.bus < b.bus; });
-    std::vector<std::pair<std::size_t, std::size_t>> groups;
-    for (std::size_t i = 0; i < speaking.size();) {
-      std::size_t j = i;
-      while (j < speaking.size() && j - i < group && speaking[j].bus == speaking[i].bus) ++j;
-      groups.emplace_back(i, j);
-      i = j;
-    }
-    if (parts.size() < groups.size()) parts.resize(groups.size(), std::vector<float>(block));
-    std::atomic<std::size_t> taken{0};
-    const auto add_groups = [&] {
-      for (std::size_t g = taken++; g < groups.size(); g = taken++) {
-        std::fill(parts[g].begin(), parts[g].end(), 0.0F);
-        for (std::size_t i = groups[g].first; i < groups[g].second; ++i) {
-          renderer.open_box(speaking[i], from);
-          add_pipe(speaking[i].sound, from, parts[g]);
-        }
-      }
-    };
-    {
-      std::vector<std::jthread> helpers;
-      for (std::size_t t = 1; t < std::min(threads, groups.size()); ++t) helpers.emplace_back(add_groups);
-      add_groups();
-    }
-    for (auto& b : bus) std::fill(b.begin(), b.end(), 0.0F);
-    for (std::size_t g = 0; g < groups.size(); ++g) {
-      auto& to = bus[static_cast<std::size_t>(speaking[groups[g].first].bus)];
-      for (int i = 0; i < block; ++i) to[static_cast<std::size_t>(i)] += parts[g][static_cast<std::size_t>(i)];
-    }
-    std::erase_if(speaking, [&](const Speaking& pipe) { return pipe.sound.end() <= from + block; });
-
+    const auto& bus = stage.add_up(from, threads);
     if (room) {
-      room->process(bus, left, right);
+      room->process(bus, left, right, threads);
     } else {
       left = bus[0];
       right = bus[0];

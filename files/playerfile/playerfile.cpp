@@ -12,10 +12,11 @@ namespace {
 
 constexpr std::size_t longest_text = 200;
 
-const std::vector<std::string> top_keys{"version", "name", "helper", "turns_own_pages", "hands", "feet", "seconds"};
+const std::vector<std::string> top_keys{"version", "name", "helper", "turns_own_pages", "hands", "feet", "touch", "seconds"};
 const std::vector<std::string> hand_keys{"comfortable",       "most",      "left_comfortable", "left_most",
                                          "right_comfortable", "right_most"};
 const std::vector<std::string> feet_keys{"style", "heel_on_sharps", "span"};
+const std::vector<std::string> touch_keys{"tune", "inner", "bass", "lift"};
 const std::vector<std::string> second_keys{"one_knob", "further_knob", "foot_accessory", "page_turn"};
 const std::vector<std::string> figure_keys{"value", "from", "date", "basis", "plus_minus", "conditions"};
 
@@ -25,7 +26,7 @@ class PlayerReader {
 
   Result<Player> read(std::string_view text) {
     Player p = default_player();
-    in_.parse(text, "[hands], [feet] and [seconds]", [&](const toml::table& top) { player(top, p); });
+    in_.parse(text, "[hands], [feet], [touch] and [seconds]", [&](const toml::table& top) { player(top, p); });
     if (const auto faults = in_.faults()) return tl::unexpected<Error>(*faults);
     return p;
   }
@@ -39,6 +40,7 @@ class PlayerReader {
     p.turns_own_pages = in_.truth(top, "turns_own_pages", p.turns_own_pages);
     if (const toml::table* t = in_.heading(top, "hands")) hands(*t, p);
     if (const toml::table* t = in_.heading(top, "feet")) feet(*t, p);
+    if (const toml::table* t = in_.heading(top, "touch")) touch(*t, p);
     if (const toml::table* t = in_.heading(top, "seconds")) {
       in_.known(*t, second_keys);
       seconds(*t, "one_knob", p.one_knob);
@@ -77,6 +79,23 @@ class PlayerReader {
       p.feet = *style;
     } else {
       in_.fault(n->source().begin, style.error().message);
+    }
+  }
+
+  // In the words of --touch, each with its own place.
+  void touch(const toml::table& t, Player& p) {
+    in_.known(t, touch_keys);
+    for (const std::string& key : touch_keys) {
+      const toml::node* n = t.get(key);
+      if (n == nullptr) continue;
+      const auto number = n->value<double>();
+      const std::string how = number && n->is_number() ? fmt::format("{}", *number) : text(*n, key.c_str());
+      if (how.find(',') != std::string::npos) {
+        in_.fault(n->source().begin, fmt::format("'{}' is one word.", key));
+        continue;
+      }
+      if (const auto read = parse_touch(key + "=" + how, p.touch)) p.touch = *read;
+      else in_.fault(n->source().begin, read.error().message + ".");
     }
   }
 

@@ -11,6 +11,11 @@
 //   style = "legato"               # legato, toes, left-foot-only, simplified
 //   heel_on_sharps = false
 //   span = 4                       # semitones under one foot
+//   [touch]                        # of hymns, when they are made into sound
+//   tune = "repeat"                # a note that comes again at once: repeat, tie, or beat (struck on strong beats)
+//   inner = "tie"
+//   bass = "beat"
+//   lift = 0.25                    # crotchets, at the end of a line
 //   [seconds]                      # out and back
 //   one_knob = { value = 1.3, from = "measured", date = "2026-11-01", basis = "five changes timed" }
 //   further_knob = 0.5
