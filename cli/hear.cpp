@@ -15,7 +15,8 @@ std::vector<Option> sound_options() {
           {"--untidy", "", "pitches wander a little, as in an organ not in order", ""},
           {"--gain", "DB", "listening gain; every file without it is on one scale", "0"},
           {"--full-scale", "DB", "peak sound pressure level of full scale", "120"},
-          {"--division", "NAME", "only this division", ""}};
+          {"--division", "NAME", "only this division", ""},
+          {"--apart", "", "besides, each division that sounds in a file of its own", ""}};
 }
 
 Result<HearSettings> settings_of(const Given& given) {
@@ -31,6 +32,8 @@ Result<HearSettings> settings_of(const Given& given) {
   if (!full) return tl::unexpected<Error>(full.error());
   s.full_scale_db = full->value_or(120);
   if (given.has("--division")) s.division = given.text("--division");
+  s.apart = given.has("--apart");
+  if (s.apart && s.division) return fail("one division is asked for, or each apart: leave out --division or --apart", "--apart");
   return s;
 }
 
@@ -45,6 +48,7 @@ Result<Shown> told(const OrganContext& context, const Result<HeardFile>& heard) 
   std::string text = fmt::format("{}: {:.1f} s, loudest peak {:.1f} dB under full scale\n", heard->path.string(),
                                  heard->length.value(), -heard->peak.value());
   text += wrapped(heard->scale, 0);
+  for (const auto& path : heard->apart) text += fmt::format("apart: {}\n", path.string());
   for (const std::string& r : heard->remarks) text += wrapped(r, 0);
   return shown(std::move(text), json_text(context, *heard));
 }
@@ -68,6 +72,8 @@ Command hear_command() {
         {"--verses", "N", "of a hymn", ""},
         {"--bass", "WHO", "who plays a hymn's bass", "", {"feet", "hands", "both"}},
         {"--tempo", "N", "crotchets a minute", ""},
+        {"--touch", "WORDS",
+         "of a hymn, over what player.toml says: \"tune=repeat, inner=tie, bass=beat, lift=0.25\"", ""},
         {"--draw", "REGISTRATION", "stops and couplers drawn: for a chord, or throughout a score", ""},
         {"--manual", "KEYBOARD", "with --draw and a score: where the hands are; otherwise the first that sounds", ""},
         {"--keys", "KEYS", "keys held, for a chord", ""},
@@ -102,6 +108,7 @@ Command hear_command() {
     what.on = given.text_or("--manual", "");
     what.from_bar = given.text("--from");
     what.to_bar = given.text("--to");
+    what.touch = given.text("--touch");
     const auto tempo = given.number("--tempo", 10, 400);
     if (!tempo) return tl::unexpected<Error>(tempo.error());
     what.tempo = *tempo;

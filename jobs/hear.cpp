@@ -1,15 +1,12 @@
 #include "jobs/hear.hpp"
 
 #include <fmt/format.h>
-#include <samplerate.h>
 
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
-#include <numbers>
 
 #include "engine/organ/sounding.hpp"
-#include "files/audio/reader.hpp"
 #include "files/audio/writer.hpp"
 #include "files/planfile/planfile.hpp"
 #include "files/words/words.hpp"
@@ -17,6 +14,7 @@
 #include "jobs/performance.hpp"
 #include "jobs/prepare.hpp"
 #include "jobs/read_score.hpp"
+#include "jobs/room_response.hpp"
 #include "jobs/saved.hpp"
 #include "jobs/sha256.hpp"
 #include "jobs/text_file.hpp"
@@ -24,64 +22,7 @@
 namespace calcant {
 namespace {
 
-constexpr double longest_response_s = 30;
-constexpr int lowest_response_rate = 16000;
 constexpr double lead_in_s = 0.1;
-
-// A recorded response at 48 kHz, one channel to both ears or two as they are; of more, the first (the omnidirectional one
-// of B-format). Its level is arbitrary, so its energy is set to what the room's own field gives at 1 kHz.
-Result<StereoResponse> read_response(const std::filesystem::path& path, const Field& field, Metres distance) {
-  auto reader = AudioReader::open(path);
-  if (!reader) return tl::unexpected(reader.error());
-  const std::string where = path.string();
-  if (reader->rate() < lowest_response_rate) {
-    return fail(fmt::format("a room's response at {} samples a second has no treble; {} or more are wanted",
-                            reader->rate(), lowest_response_rate),
-                where);
-  }
-  const auto channels = static_cast<std::size_t>(reader->channels());
-  std::array<std::vector<float>, 2> ears;
-  std::vector<float> block(channels * 8192);
-  const auto longest = static_cast<std::size_t>(longest_response_s * reader->rate());
-  for (;;) {
-    const auto frames = reader->read(block);
-    if (!frames) return tl::unexpected(frames.error());
-    if (*frames == 0) break;
-    for (std::size_t i = 0; i < static_cast<std::size_t>(*frames); ++i) {
-      ears[0].push_back(block[i * channels]);
-      ears[1].push_back(block[i * channels + (channels == 2 ? 1 : 0)]);
-    }
-    if (ears[0].size() > longest) {
-      return fail(fmt::format("this lasts more than {:.0f} seconds: it is no room's response but a recording",
-                              longest_response_s),
-                  where);
-    }
-  }
-  StereoResponse out;
-  for (std::size_t e = 0; e < 2; ++e) {
-    const double ratio = sample_rate_hz / reader->rate();
-    std::vector<float> resampled(static_cast<std::size_t>(static_cast<double>(ears[e].size()) * ratio) + 64);
-    SRC_DATA data{};
-    data.data_in = ears[e].data();
-    data.data_out = resampled.data();
-    data.input_frames = static_cast<long>(ears[e].size());
-    data.output_frames = static_cast<long>(resampled.size());
-    data.src_ratio = ratio;
-    if (src_simple(&data, SRC_SINC_MEDIUM_QUALITY, 1) != 0)
-      return fail("the response could not be brought to 48 kHz", where);
-    resampled.resize(static_cast<std::size_t>(data.output_frames_gen));
-    (e == 0 ? out.left : out.right) = std::move(resampled);
-  }
-  double energy = 0;
-  for (const float v : out.left) energy += static_cast<double>(v) * v / 2;
-  for (const float v : out.right) energy += static_cast<double>(v) * v / 2;
-  if (!(energy > 1e-12)) return fail("the response is silent", where);
-  const double want = 4 * std::numbers::pi * decibels_to_power(field.transfer(Hertz{1000}, distance));
-  const auto scale = static_cast<float>(std::sqrt(want / energy));
-  for (float& v : out.left) v *= scale;
-  for (float& v : out.right) v *= scale;
-  return out;
-}
 
 // The music between two times, moved to begin at 0.
 Performance cut(const Performance& p, double from, double to) {
@@ -97,31 +38,13 @@ Performance cut(const Performance& p, double from, double to) {
     b.at = Seconds{std::max(b.at.value() - from + lead_in_s, 0.0)};
     out.boxes.push_back(b);
   }
-  out.tremulants = p.tremulants;
+  for (TremulantSpan t : p.tremulants) {
+    t.from = Seconds{t.from.value() - from + lead_in_s};
+    t.to = Seconds{t.to.value() - from + lead_in_s};
+    out.tremulants.push_back(t);
+  }
   out.length = Seconds{std::min(p.length.value(), to) - from + lead_in_s};
   return out;
-}
-
-// Pipes of the keys held from `at` on, with the boxes as drawn.
-void add_chord(const Organ& organ, const Registration& drawn, const KeysDown& down, double at, double held,
-               Performance& p) {
-  Sounding sounding{organ};
-  PipeSet pipes;
-  sounding.pipes(drawn, down, pipes);
-  for (std::size_t r = 0; r < pipes.ranks.size(); ++r) {
-    for (const int n : pipes.ranks[r])
-      p.events.push_back({{static_cast<RankIndex>(r), n}, Seconds{at}, Seconds{at + held}});
-  }
-  for (std::size_t b = 0; b < organ.boxes.size(); ++b) {
-    p.boxes.push_back({static_cast<BoxIndex>(b), Seconds{at}, static_cast<double>(drawn.box[b])});
-    p.boxes.push_back({static_cast<BoxIndex>(b), Seconds{at + held}, static_cast<double>(drawn.box[b])});
-  }
-  for (std::size_t a = 0; a < organ.accessories.size(); ++a) {
-    const Accessory& shaking = organ.accessories[a];
-    if (shaking.kind != AccessoryKind::tremulant || !drawn.accessories.test(a) || !shaking.division) continue;
-    p.tremulants.push_back({*shaking.division, Seconds{at}, Seconds{at + held}});
-  }
-  p.length = Seconds{at + held};
 }
 
 // A plan of one section: the hands on one manual, the feet on the pedals, one registration throughout.
@@ -159,60 +82,120 @@ Result<Plan> one_registration(const OrganContext& context, const std::string& dr
   return plan;
 }
 
-Result<void> keep_division(const Organ& organ, const std::string& wanted, Performance& p) {
-  std::optional<DivisionIndex> division = division_by_id(organ, wanted);
+DivisionIndex division_of(const Organ& organ, PipeId pipe) {
+  const auto& rank = organ.ranks[static_cast<std::size_t>(pipe.rank)];
+  return organ.chests[static_cast<std::size_t>(rank.chest)].division;
+}
+
+// What of a performance one division's pipes do.
+Performance only(const Organ& organ, DivisionIndex division, Performance p) {
+  std::erase_if(p.events, [&](const PipeEvent& e) { return division_of(organ, e.pipe) != division; });
+  return p;
+}
+
+Result<DivisionIndex> division_called(const Organ& organ, const std::string& wanted) {
+  if (const auto by_id = division_by_id(organ, wanted)) return *by_id;
   std::string known;
   for (std::size_t d = 0; d < organ.divisions.size(); ++d) {
     known += (d == 0 ? "" : ", ") + organ.divisions[d].name;
-    if (organ.divisions[d].name == wanted) division = static_cast<DivisionIndex>(d);
+    if (organ.divisions[d].name == wanted) return static_cast<DivisionIndex>(d);
   }
-  if (!division) return fail(fmt::format("no division is called \"{}\"; there are {}", wanted, known), "--division");
-  std::erase_if(p.events, [&](const PipeEvent& e) {
-    const auto& rank = organ.ranks[static_cast<std::size_t>(e.pipe.rank)];
-    return organ.chests[static_cast<std::size_t>(rank.chest)].division != *division;
-  });
-  if (p.events.empty()) return fail(fmt::format("nothing of the {} sounds here", wanted), "--division");
-  return {};
+  return fail(fmt::format("no division is called \"{}\"; there are {}", wanted, known), "--division");
 }
 
-Result<HeardFile> write(const OrganContext& context, Performance p, const HearSettings& how, const Work& work) {
-  const auto format = audio_format_for(how.out);
-  if (!format) return tl::unexpected(format.error());
-  if (how.division) {
-    if (const auto kept = keep_division(context.organ, *how.division, p); !kept) return tl::unexpected(kept.error());
+// A performance into sound files, all with the same settings.
+class Studio {
+ public:
+  Studio(const OrganContext& context, const HearSettings& how, const Work& work)
+      : context_(context), how_(how), work_(work), listening_(context.organ, context.condition) {
+    settings_.dry = how.dry;
+    settings_.untidy = how.untidy;
+    settings_.gain = Decibels{how.gain_db};
+    settings_.full_scale = Decibels{how.full_scale_db};
   }
-  const Listening listening{context.organ, context.condition};
-  RenderSettings settings;
-  settings.dry = how.dry;
-  settings.untidy = how.untidy;
-  settings.gain = Decibels{how.gain_db};
-  settings.full_scale = Decibels{how.full_scale_db};
-  StereoResponse response;
-  if (how.room) {
-    auto read = read_response(*how.room, listening.field(), distance_to(context.organ, context.condition.place, 0));
+
+  Result<void> take_room() {
+    if (!how_.room) return {};
+    auto read = read_room_response(*how_.room, listening_.field(),
+                                   distance_to(context_.organ, context_.condition.place, 0));
     if (!read) return tl::unexpected(read.error());
-    response = std::move(*read);
-    settings.response = &response;
+    room_ = std::move(*read);
+    settings_.response = &room_;
+    return {};
   }
-  HeardFile out;
-  out.path = how.out;
-  out.scale = fmt::format(
-      "Calcant preview, computed, not recorded: {}{}. Full scale = {:.0f} dB SPL peak; listening gain {:+.0f} dB; "
-      "{}, church {}, {:.1f} C{}.",
-      context.organ.name, context.organ.invented ? " (an invented organ)" : "", how.full_scale_db, how.gain_db,
-      context.condition.place == PlaceKind::bench ? "at the bench" : "in the nave",
-      context.condition.people == People::full   ? "full"
-      : context.condition.people == People::half ? "half full"
-                                                 : "empty",
-      context.condition.air.temperature.value(), how.dry ? "; dry, no room" : "");
-  auto writer = AudioWriter::create(how.out, *format, static_cast<int>(sample_rate_hz), 2, out.scale);
-  if (!writer) return tl::unexpected(writer.error());
-  const auto rendered = render(
-      p, listening, settings, [&](std::span<const float> block) { return writer->write(block); }, work);
-  if (!rendered) return tl::unexpected(rendered.error());
-  if (const auto finished = writer->finish(); !finished) return tl::unexpected(finished.error());
-  out.length = rendered->length;
-  out.peak = rendered->peak;
+
+  Result<HeardFile> write(const Performance& p, const std::filesystem::path& path, const std::string& what) const {
+    const auto format = audio_format_for(path);
+    if (!format) return tl::unexpected(format.error());
+    HeardFile out;
+    out.path = path;
+    out.scale = scale(what);
+    auto writer = AudioWriter::create(path, *format, static_cast<int>(sample_rate_hz), 2, out.scale);
+    if (!writer) return tl::unexpected(writer.error());
+    const auto rendered = render(
+        p, listening_, settings_, [&](std::span<const float> block) { return writer->write(block); }, work_);
+    if (!rendered) return tl::unexpected(rendered.error());
+    if (rendered->peak.value() > 0) {
+      const double over = std::ceil(rendered->peak.value());
+      return fail(fmt::format("this went {:.0f} dB over what the file can hold; take the listening gain down by as much, "
+                              "or give a full scale of {:.0f} dB SPL",
+                              over, how_.full_scale_db + over));
+    }
+    if (const auto finished = writer->finish(); !finished) return tl::unexpected(finished.error());
+    out.length = rendered->length;
+    out.peak = rendered->peak;
+    return out;
+  }
+
+ private:
+  // Written into the file.
+  [[nodiscard]] std::string scale(const std::string& what) const {
+    return fmt::format(
+        "Calcant preview, computed, not recorded: {}{}{}. Full scale = {:.0f} dB SPL peak; listening gain {:+.0f} dB; "
+        "{}, church {}, {:.1f} C{}.",
+        context_.organ.name, context_.organ.invented ? " (an invented organ)" : "", what, how_.full_scale_db,
+        how_.gain_db, context_.condition.place == PlaceKind::bench ? "at the bench" : "in the nave",
+        context_.condition.people == People::full   ? "full"
+        : context_.condition.people == People::half ? "half full"
+                                                    : "empty",
+        context_.condition.air.temperature.value(),
+        how_.dry    ? "; dry, no room"
+        : how_.room ? "; room as recorded in " + how_.room->filename().string()
+                    : "");
+  }
+
+  const OrganContext& context_;
+  const HearSettings& how_;
+  const Work& work_;
+  Listening listening_;
+  RenderSettings settings_;
+  StereoResponse room_;
+};
+
+Result<HeardFile> write(const OrganContext& context, const Performance& p, const HearSettings& how, const Work& work) {
+  if (const auto format = audio_format_for(how.out); !format) return tl::unexpected(format.error());
+  Studio studio{context, how, work};
+  if (const auto taken = studio.take_room(); !taken) return tl::unexpected(taken.error());
+  const Organ& organ = context.organ;
+  const auto name_of = [&](DivisionIndex d) { return organ.divisions[static_cast<std::size_t>(d)].name; };
+  if (how.division) {
+    const auto division = division_called(organ, *how.division);
+    if (!division) return tl::unexpected(division.error());
+    const Performance one = only(organ, *division, p);
+    if (one.events.empty()) return fail(fmt::format("nothing of the {} sounds here", name_of(*division)), "--division");
+    return studio.write(one, how.out, ", the " + name_of(*division) + " alone");
+  }
+  auto out = studio.write(p, how.out, "");
+  if (!out || !how.apart) return out;
+  for (std::size_t d = 0; d < organ.divisions.size(); ++d) {
+    const Performance one = only(organ, static_cast<DivisionIndex>(d), p);
+    if (one.events.empty()) continue;
+    std::filesystem::path path = how.out;
+    path.replace_filename(how.out.stem().string() + "-" + organ.divisions[d].id + how.out.extension().string());
+    const auto written = studio.write(one, path, ", the " + organ.divisions[d].name + " alone");
+    if (!written) return tl::unexpected(written.error());
+    out->apart.push_back(path);
+  }
   return out;
 }
 
@@ -224,26 +207,30 @@ Result<HeardFile> hear_chord(const OrganContext& context, const std::string& dra
   if (!drawn) return tl::unexpected(drawn.error());
   const auto down = parse_keys(context.organ, keys);
   if (!down) return tl::unexpected(down.error());
-  Performance p;
-  add_chord(context.organ, *drawn, *down, lead_in_s, held.value(), p);
-  return write(context, std::move(p), how, work);
+  PipesInTime pipes(context.organ);
+  pipes.keys(*drawn, *down, lead_in_s, lead_in_s + held.value());
+  pipes.accessories(*drawn, lead_in_s, lead_in_s + held.value());
+  return write(context, pipes.done(lead_in_s + held.value()), how, work);
 }
 
 Result<HeardFile> hear_two(const OrganContext& context, const std::string& first, const std::string& second,
                            const std::string& keys, Seconds held, const HearSettings& how, const Work& work) {
   const auto down = parse_keys(context.organ, keys);
   if (!down) return tl::unexpected(down.error());
-  Performance p;
+  PipesInTime pipes(context.organ);
   double at = lead_in_s;
+  std::size_t before = 0;
   for (const std::string& draw : {first, second}) {
     const auto drawn = drawn_registration(context, draw);
     if (!drawn) return tl::unexpected(drawn.error());
-    const std::size_t before = p.events.size();
-    add_chord(context.organ, *drawn, *down, at, held.value(), p);
-    if (p.events.size() == before) return fail(fmt::format("nothing sounds with \"{}\" on these keys", draw), "--draw");
+    pipes.keys(*drawn, *down, at, at + held.value());
+    pipes.accessories(*drawn, at, at + held.value());
+    const std::size_t events = pipes.done(at).events.size();
+    if (events == before) return fail(fmt::format("nothing sounds with \"{}\" on these keys", draw), "--draw");
+    before = events;
     at += held.value() + 1.0;
   }
-  return write(context, std::move(p), how, work);
+  return write(context, pipes.done(at), how, work);
 }
 
 Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what, const HearSettings& how,
@@ -287,7 +274,16 @@ Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what,
     planned = std::move(*made);
   }
   const Score& score = planned.score;
-  const PerformanceSettings& settings = planned.settings;
+  PerformanceSettings& settings = planned.settings;
+  const auto player = player_of(context);
+  if (!player) return tl::unexpected(player.error());
+  settings.touch = player->touch;
+  if (what.touch) {
+    const auto touch = parse_touch(*what.touch, player->touch);
+    if (!touch) return fail(touch.error().message, "--touch");
+    settings.touch = *touch;
+  }
+  settings.feet = feet_touch(score, context.organ, *player, settings);
   Performance p = perform(context.organ, planned.file.plan, 0, score, settings);
   if (what.from_bar || what.to_bar) {
     const Tempo tempo{score, settings.quarters_per_minute, settings.tempo};
@@ -325,7 +321,7 @@ Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what,
     if (to <= from) return fail("no music lies between these bars; give the earlier one after --from", "--to");
     p = cut(p, from, to);
   }
-  auto heard = write(context, std::move(p), how, work);
+  auto heard = write(context, p, how, work);
   if (heard) heard->remarks = std::move(remarks);
   return heard;
 }
@@ -338,6 +334,8 @@ std::string json_text(const OrganContext& context, const HeardFile& heard) {
   j["seconds"] = rounded(heard.length.value(), 3);
   j["peak_db"] = rounded(heard.peak.value(), 1);
   j["scale"] = heard.scale;
+  j["apart"] = Json::array();
+  for (const auto& path : heard.apart) j["apart"].push_back(path.string());
   j["remarks"] = heard.remarks;
   return dump(j);
 }

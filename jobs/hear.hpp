@@ -22,6 +22,7 @@ struct HearSettings {
   double gain_db = 0;                   // listening gain, added to the one scale
   double full_scale_db = 120;           // peak SPL of full scale
   std::optional<std::string> division;  // only this division's pipes, by name or id
+  bool apart = false;                   // besides, each division that sounds in a file of its own (out-great.flac)
 };
 
 struct HeardFile {
@@ -29,6 +30,7 @@ struct HeardFile {
   Seconds length;
   Decibels peak;      // re full scale
   std::string scale;  // the sentence written into the file: full scale, gain, place, people, temperature
+  std::vector<std::filesystem::path> apart;
   std::vector<std::string> remarks;
 };
 
@@ -42,6 +44,7 @@ struct HearScore {
   std::optional<double> tempo;
   std::optional<int> verses;
   std::optional<Bass> bass;
+  std::optional<std::string> touch;  // parse_touch(), laid over the player's own
 };
 [[nodiscard]] Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what, const HearSettings& how,
                                            const Work& work);

@@ -521,7 +521,10 @@ class Job {
         out_.remarks.push_back("A service is not rendered as sound; prepare one of its scores by itself to hear it.");
       return {};
     }
-    const Performance performance = perform(context_.organ, plan_, s.item, s.read.score, s.settings);
+    PerformanceSettings played = s.settings;
+    played.touch = player_.touch;
+    played.feet = feet_touch(s.read.score, context_.organ, player_, played);
+    const Performance performance = perform(context_.organ, plan_, s.item, s.read.score, played);
     if (performance.events.empty() || performance.length > Seconds{longest_preview_minutes * 60}) {
       out_.remarks.push_back(
           fmt::format("{} is not rendered as sound: it lasts more than {:g} minutes, or nothing of it sounds.",

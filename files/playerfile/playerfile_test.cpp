@@ -37,6 +37,9 @@ right_most = { value = 15, from = "measured", date = 2026-11-01, basis = "on the
 style = "left-foot-only"
 heel_on_sharps = true
 span = 3
+[touch]
+inner = "repeat"
+lift = 0.5
 [seconds]
 one_knob = { value = 1.25, from = "measured", date = "2026-11-01", plus_minus = 0.2, basis = "five changes timed" }
 further_knob = 1
@@ -49,6 +52,9 @@ further_knob = 1
   EXPECT_EQ(p.right.most.date, "2026-11-01");
   EXPECT_EQ(p.left.comfortable.source, Source::given);
   EXPECT_EQ(p.feet, FeetStyle::left_foot_only);
+  EXPECT_EQ(p.touch.tune, Repeat::strike);
+  EXPECT_EQ(p.touch.inner, Repeat::strike);
+  EXPECT_EQ(p.touch.lift_quarters, 0.5);
   EXPECT_DOUBLE_EQ(p.one_knob.value.value(), 1.25);
   EXPECT_EQ(p.one_knob.half_width_95, 0.2);
   EXPECT_DOUBLE_EQ(p.further_knob.value.value(), 1.0);
