@@ -33,7 +33,8 @@ Result<HearSettings> settings_of(const Given& given) {
   s.full_scale_db = full->value_or(120);
   if (given.has("--division")) s.division = given.text("--division");
   s.apart = given.has("--apart");
-  if (s.apart && s.division) return fail("one division is asked for, or each apart: leave out --division or --apart", "--apart");
+  if (s.apart && s.division)
+    return fail("one division is asked for, or each apart: leave out --division or --apart", "--apart");
   return s;
 }
 
@@ -72,8 +73,8 @@ Command hear_command() {
         {"--verses", "N", "of a hymn", ""},
         {"--bass", "WHO", "who plays a hymn's bass", "", {"feet", "hands", "both"}},
         {"--tempo", "N", "crotchets a minute", ""},
-        {"--touch", "WORDS",
-         "of a hymn, over what player.toml says: \"tune=repeat, inner=tie, bass=beat, lift=0.25\"", ""},
+        {"--touch", "WORDS", "of a hymn, over what player.toml says: \"tune=repeat, inner=tie, bass=beat, lift=0.25\"",
+         ""},
         {"--draw", "REGISTRATION", "stops and couplers drawn: for a chord, or throughout a score", ""},
         {"--manual", "KEYBOARD", "with --draw and a score: where the hands are; otherwise the first that sounds", ""},
         {"--keys", "KEYS", "keys held, for a chord", ""},

@@ -116,8 +116,8 @@ class Studio {
 
   Result<void> take_room() {
     if (!how_.room) return {};
-    auto read = read_room_response(*how_.room, listening_.field(),
-                                   distance_to(context_.organ, context_.condition.place, 0));
+    auto read =
+        read_room_response(*how_.room, listening_.field(), distance_to(context_.organ, context_.condition.place, 0));
     if (!read) return tl::unexpected(read.error());
     room_ = std::move(*read);
     settings_.response = &room_;
@@ -137,9 +137,10 @@ class Studio {
     if (!rendered) return tl::unexpected(rendered.error());
     if (rendered->peak.value() > 0) {
       const double over = std::ceil(rendered->peak.value());
-      return fail(fmt::format("this went {:.0f} dB over what the file can hold; take the listening gain down by as much, "
-                              "or give a full scale of {:.0f} dB SPL",
-                              over, how_.full_scale_db + over));
+      return fail(
+          fmt::format("this went {:.0f} dB over what the file can hold; take the listening gain down by as much, "
+                      "or give a full scale of {:.0f} dB SPL",
+                      over, how_.full_scale_db + over));
     }
     if (const auto finished = writer->finish(); !finished) return tl::unexpected(finished.error());
     out.length = rendered->length;

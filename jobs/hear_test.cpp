@@ -73,7 +73,8 @@ std::string refused(const std::filesystem::path& path) {
 
 TEST_F(HearFiles, RoomsThatAreNoneAreRefusedWithASentence) {
   std::vector<float> decay(48000);
-  for (std::size_t i = 0; i < decay.size(); ++i) decay[i] = (i % 2 == 0 ? 1.0F : -1.0F) * std::exp(-1e-4F * static_cast<float>(i));
+  for (std::size_t i = 0; i < decay.size(); ++i)
+    decay[i] = (i % 2 == 0 ? 1.0F : -1.0F) * std::exp(-1e-4F * static_cast<float>(i));
   write_float_wav(file("good.wav"), 48000, decay);
   EXPECT_EQ(refused(file("good.wav")), "not refused");
   write_float_wav(file("slow.wav"), 8000, decay);
@@ -127,7 +128,8 @@ TEST_F(HearFiles, DivisionsApartAddUpToTheWhole) {
     EXPECT_GT(most, 1e-3) << path;
   }
   double worst = 0;
-  for (std::size_t i = 0; i < whole.size(); ++i) worst = std::max(worst, std::abs(static_cast<double>(whole[i] - sum[i])));
+  for (std::size_t i = 0; i < whole.size(); ++i)
+    worst = std::max(worst, std::abs(static_cast<double>(whole[i] - sum[i])));
   EXPECT_LT(worst, 1e-6);
 }
 

@@ -53,8 +53,8 @@ std::vector<std::string> registrations(const Organ& organ) {
     sum += (sum.empty() ? "" : ", ") + s;
     if (sum == s) continue;
     for (const char* box : {"", ", box shut"}) out.push_back(sum + box);
+    out.push_back(full_great + ", " + sum);
   }
-  out.push_back(full_great + ", " + sum);
   return out;
 }
 

@@ -75,7 +75,8 @@ Performance PipesInTime::done(double length) const {
   std::sort(out.events.begin(), out.events.end(),
             [](const PipeEvent& a, const PipeEvent& b) { return std::pair(a.on, a.pipe) < std::pair(b.on, b.pipe); });
   out.boxes = state_->boxes;
-  std::stable_sort(out.boxes.begin(), out.boxes.end(), [](const BoxPoint& a, const BoxPoint& b) { return a.at < b.at; });
+  std::stable_sort(out.boxes.begin(), out.boxes.end(),
+                   [](const BoxPoint& a, const BoxPoint& b) { return a.at < b.at; });
   out.tremulants = state_->tremulants;
   out.length = Seconds{length};
   return out;

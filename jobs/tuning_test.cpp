@@ -30,7 +30,7 @@ struct AubioFrame {
 
 std::vector<AubioFrame> heard_by_aubio(const std::filesystem::path& wav) {
   std::vector<AubioFrame> out;
-  const std::string command = "aubiopitch -r 0 -p fcomb -B 8192 -H 2048 -i '" + wav.string() + "' 2>/dev/null";
+  const std::string command = "aubiopitch -r 0 -s -120 -p fcomb -B 8192 -H 2048 -i '" + wav.string() + "' 2>/dev/null";
   std::FILE* pipe = popen(command.c_str(), "r");
   if (pipe == nullptr) return out;
   AubioFrame h{};
@@ -82,7 +82,8 @@ double worst_cents(Cents detuned) {
     std::vector<double> in_note;
     for (const AubioFrame& h : heard) {
       // A frame of 8192 samples is stamped where it begins or ends: only frames well inside count.
-      if (h.seconds > p.events[i].on.value() + 0.5 && h.seconds < p.events[i].off.value() - 0.2) in_note.push_back(h.hz);
+      if (h.seconds > p.events[i].on.value() + 0.5 && h.seconds < p.events[i].off.value() - 0.2)
+        in_note.push_back(h.hz);
     }
     if (in_note.empty()) return 1e9;
     const auto middle = in_note.begin() + static_cast<long>(in_note.size() / 2);

@@ -157,16 +157,21 @@ Result<Touch> parse_touch(std::string_view text, const Touch& base) {
       out.lift_quarters = quarters;
       continue;
     }
-    Repeat* const part = what == "tune" ? &out.tune : what == "inner" ? &out.inner : what == "bass" ? &out.bass : nullptr;
+    Repeat* const part = what == "tune"    ? &out.tune
+                         : what == "inner" ? &out.inner
+                         : what == "bass"  ? &out.bass
+                                           : nullptr;
     if (part == nullptr) {
-      return fail(fmt::format("touch is told of tune, inner, bass and lift (\"tune=repeat, lift=0.25\"), not of \"{}\"",
-                              what));
+      return fail(
+          fmt::format("touch is told of tune, inner, bass and lift (\"tune=repeat, lift=0.25\"), not of \"{}\"", what));
     }
-    const auto found = std::find_if(repeat_words.begin(), repeat_words.end(), [&](const auto& w) { return w.second == how; });
+    const auto found =
+        std::find_if(repeat_words.begin(), repeat_words.end(), [&](const auto& w) { return w.second == how; });
     if (found == repeat_words.end()) {
-      return fail(fmt::format("a repeated note is repeated, tied or struck on the beat: say {}=repeat, tie or beat, not "
-                              "\"{}\"",
-                              what, how));
+      return fail(
+          fmt::format("a repeated note is repeated, tied or struck on the beat: say {}=repeat, tie or beat, not "
+                      "\"{}\"",
+                      what, how));
     }
     *part = found->first;
   }

@@ -22,7 +22,7 @@ struct Pedalling;
 struct PedalPress;
 
 // What is done with a note that comes again at once on the same key.
-enum class Repeat { strike, tie, by_beat };  // by_beat: struck on strong beats, tied on others
+enum class Repeat { strike, tie, by_beat };     // by_beat: struck on strong beats, tied on others
 [[nodiscard]] std::string_view word(Repeat r);  // "repeat", "tie", "beat"
 
 struct Touch {
@@ -65,7 +65,7 @@ using KeyboardAt = std::function<std::optional<KeyboardIndex>(Role, Rational per
 // The whole score once through, by `on`, keyboard, key. A key that two voices share is pressed once. Repeats in other
 // music than hymns are struck; what comes again faster than the action can repeat is held. Notes marked staccato are
 // held for half their length; those the feet must leave give up a quarter, at most 0.15 s.
-[[nodiscard]] std::vector<KeyHeld> keys_held(const Score& score, const Tempo& tempo, const Touch& touch, Seconds shortest,
-                                             const FeetTouch& feet, const KeyboardAt& keyboard_at);
+[[nodiscard]] std::vector<KeyHeld> keys_held(const Score& score, const Tempo& tempo, const Touch& touch,
+                                             Seconds shortest, const FeetTouch& feet, const KeyboardAt& keyboard_at);
 
 }  // namespace calcant

@@ -96,8 +96,8 @@ TEST(Touch, NoLiftIsShorterThanTheActionNeeds) {
   for (int trial = 0; trial < 200; ++trial) {
     std::vector<by_hand::Played> notes;
     for (int i = 0; i < 40; ++i) {
-      notes.push_back({60 + random.below(3), Rational{random.below(64), 8}, Rational{1 + random.below(8), 8},
-                       random.below(2)});
+      notes.push_back(
+          {60 + random.below(3), Rational{random.below(64), 8}, Rational{1 + random.below(8), 8}, random.below(2)});
     }
     Score s = by_hand::score(notes, {Role::right_hand, Role::left_hand});
     s.hymn = trial % 2 == 0;

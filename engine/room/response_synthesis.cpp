@@ -184,8 +184,9 @@ struct Ears {
   }
 };
 
-constexpr std::size_t lead = 64;          // samples kept before the direct sound
-constexpr std::size_t early_size = 32768;  // of the transform; half of it is kept, the ringing before 0 falls in the rest
+constexpr std::size_t lead = 64;  // samples kept before the direct sound
+constexpr std::size_t early_size =
+    32768;  // of the transform; half of it is kept, the ringing before 0 falls in the rest
 
 // Energies at the listener by band, against 1 at a metre.
 struct Energies {
@@ -243,9 +244,9 @@ void add_early(const std::vector<Image>& images, double distance, const Energies
     std::fill(in.begin(), in.end(), 0.0);
     for (std::size_t bounces = 0; bounces <= most; ++bounces) {
       if (by_bounces[bounces][0].empty()) continue;
-      const double scale = bounces == 0 ? 1.0
-                                        : energy.early_scale[b] *
-                                              std::pow(energy.reflected[b], static_cast<double>(bounces) / 2.0);
+      const double scale =
+          bounces == 0 ? 1.0
+                       : energy.early_scale[b] * std::pow(energy.reflected[b], static_cast<double>(bounces) / 2.0);
       for (std::size_t i = 0; i < drawn; ++i) {
         in[i] += Complex{scale * by_bounces[bounces][0][i], scale * by_bounces[bounces][1][i]};
       }

@@ -17,7 +17,10 @@ void in_parallel(std::size_t count, int threads, const Task& task) {
     for (std::size_t i = taken++; i < count; i = taken++) task(i);
   };
   std::vector<std::jthread> helpers;
-  for (std::size_t t = 1; t < count && t < static_cast<std::size_t>(threads < 1 ? 1 : threads > 16 ? 16 : threads); ++t) {
+  for (std::size_t t = 1; t < count && t < static_cast<std::size_t>(threads < 1    ? 1
+                                                                    : threads > 16 ? 16
+                                                                                   : threads);
+       ++t) {
     helpers.emplace_back(take);
   }
   take();

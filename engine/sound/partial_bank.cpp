@@ -90,7 +90,7 @@ void PartialBank::bend(double ratio) {
 #define CALCANT_ROWS(DO) DO(0) DO(1) DO(2) DO(3) DO(4) DO(5) DO(6) DO(7)
 #define CALCANT_ZERO(j) Eight row##j{};
 #define CALCANT_STEADY(j) row##j += s * p.row_cosine[j] + c * p.row_sine[j];
-#define CALCANT_MOVING(j)                                     \
+#define CALCANT_MOVING(j)                                      \
   row##j += along * (s * p.row_cosine[j] + c * p.row_sine[j]); \
   along += eight_steps;
 #define CALCANT_STORE(j) std::memcpy(out + 8 * j, &row##j, sizeof(Eight));

@@ -14,12 +14,12 @@ namespace {
 constexpr double two_pi = 2.0 * std::numbers::pi;
 constexpr double rate = 48000.0;
 constexpr double lowest_noise_hz = 125.0;
-constexpr int noise_table_count = 14;     // half octaves from 125 Hz to 11.3 kHz
-constexpr float gone = 9.21F;             // ln of 80 dB in amplitude
-constexpr float nothing = 1e-6F;          // what of an attack is too little to follow
+constexpr int noise_table_count = 14;       // half octaves from 125 Hz to 11.3 kHz
+constexpr float gone = 9.21F;               // ln of 80 dB in amplitude
+constexpr float nothing = 1e-6F;            // what of an attack is too little to follow
 constexpr float floor_of_numbers = 1e-30F;  // keeps what dies away out of the slow smallest numbers
-constexpr int piece = PartialBank::piece;  // amplitudes move in straight lines over pieces of this length
-constexpr int slow = 256;                  // so many samples between two figures of what moves at a few hertz
+constexpr int piece = PartialBank::piece;   // amplitudes move in straight lines over pieces of this length
+constexpr int slow = 256;                   // so many samples between two figures of what moves at a few hertz
 
 // A second-order band-pass of an octave (Q = 1.41), after the audio-EQ cookbook's constant 0 dB peak form.
 void band_pass(std::vector<float>& x, double centre_hz) {
@@ -226,8 +226,7 @@ void PipeSound::add(std::int64_t start, std::span<float> out) {
     const float* noise = silence.data();
     if (noisy) {
       noise_now_ = noise_level(next) * (noise_box_from_ + share * (noise_box_to_ - noise_box_from_));
-      noise = f_.noise->data() +
-              ((static_cast<std::uint32_t>(at) + f_.noise_offset) & (NoiseTables::length - 1));
+      noise = f_.noise->data() + ((static_cast<std::uint32_t>(at) + f_.noise_offset) & (NoiseTables::length - 1));
     }
     mix(partials.data(), level_from, level_to, noise, noise_from, noise_now_, out.data() + (at - start));
   }

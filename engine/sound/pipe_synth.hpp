@@ -75,7 +75,7 @@ class PipeSound {
   [[nodiscard]] std::int64_t end() const { return end_; }
 
  private:
-  void build_up(std::int64_t at);   // amplitudes at this boundary of a piece
+  void build_up(std::int64_t at);  // amplitudes at this boundary of a piece
   void die_away(std::int64_t at);
   [[nodiscard]] float level(std::int64_t at) const;
   [[nodiscard]] double bend(std::int64_t at) const;

@@ -113,11 +113,8 @@ class Renderer {
       f.swing_depth[i] = s_.irregular ? static_cast<float>(random.uniform(0.3, 1.0) * swing_share) : 0.0F;
     }
     if (s_.untidy) f.wander_cents = static_cast<float>(untidy_cents * random.uniform(0.5, 1.5));
-    return {PipeSound{f, partials, shakes(e)},
-            merged_ ? 0 : division_index(organ, e.pipe),
-            division_of(organ, e.pipe).box,
-            std::move(frequencies),
-            v.noise_centre};
+    return {PipeSound{f, partials, shakes(e)}, merged_ ? 0 : division_index(organ, e.pipe),
+            division_of(organ, e.pipe).box, std::move(frequencies), v.noise_centre};
   }
 
   // Sets the box gains of a pipe for the block that begins at `from`.
@@ -136,7 +133,8 @@ class Renderer {
       gains_from.push_back(gain(opening_from, f));
       gains_to.push_back(gain(opening_to, f));
     }
-    pipe.sound.set_box(gains_from, gains_to, gain(opening_from, pipe.noise_centre), gain(opening_to, pipe.noise_centre));
+    pipe.sound.set_box(gains_from, gains_to, gain(opening_from, pipe.noise_centre),
+                       gain(opening_to, pipe.noise_centre));
     pipe.opening = opening_from == opening_to ? opening_to : -1;
   }
 

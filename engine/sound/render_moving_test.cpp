@@ -57,7 +57,8 @@ TEST(Render, TheBoxTakesAwayWhatTheModelSays) {
     const double hz = l.frequency.value();
     const double full = amplitude(open, 2 * 48000, 48000, hz);
     EXPECT_NEAR(in_db(full / amplitude(shut, 2 * 48000, 48000, hz)), nave().box_loss(box, 0, l.frequency).value(), 0.2);
-    EXPECT_NEAR(in_db(full / amplitude(half, 2 * 48000, 48000, hz)), nave().box_loss(box, 0.4, l.frequency).value(), 0.2);
+    EXPECT_NEAR(in_db(full / amplitude(half, 2 * 48000, 48000, hz)), nave().box_loss(box, 0.4, l.frequency).value(),
+                0.2);
   }
   // From shut to open in two seconds: no louder than open, no softer than shut, and never falling by more than the wind's
   // own unsteadiness.

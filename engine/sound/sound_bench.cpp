@@ -17,7 +17,8 @@ void one_second_by_the_librarys_sine(benchmark::State& state) {
   std::vector<float> out(48000);
   for (auto _ : state) {
     for (std::size_t i = 0; i < out.size(); ++i) {
-      out[i] = std::sin(static_cast<float>(2 * std::numbers::pi * std::fmod(440.0 / 48000 * static_cast<double>(i), 1.0)));
+      out[i] =
+          std::sin(static_cast<float>(2 * std::numbers::pi * std::fmod(440.0 / 48000 * static_cast<double>(i), 1.0)));
     }
     benchmark::DoNotOptimize(out.data());
   }

@@ -12,7 +12,8 @@ namespace {
 
 constexpr std::size_t longest_text = 200;
 
-const std::vector<std::string> top_keys{"version", "name", "helper", "turns_own_pages", "hands", "feet", "touch", "seconds"};
+const std::vector<std::string> top_keys{"version", "name", "helper", "turns_own_pages",
+                                        "hands",   "feet", "touch",  "seconds"};
 const std::vector<std::string> hand_keys{"comfortable",       "most",      "left_comfortable", "left_most",
                                          "right_comfortable", "right_most"};
 const std::vector<std::string> feet_keys{"style", "heel_on_sharps", "span"};

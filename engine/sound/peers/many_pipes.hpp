@@ -24,7 +24,8 @@ inline Field field_of(double seconds) {
 // Principals and reeds of 16 to 4 ft in three divisions; pipes of fewer than 16 partials are passed over.
 class ManyPipes {
  public:
-  ManyPipes(int pipes, double reverberation) : organ_(organ(reverberation)), listening_(organ_, usual_condition(organ_)) {
+  ManyPipes(int pipes, double reverberation)
+      : organ_(organ(reverberation)), listening_(organ_, usual_condition(organ_)) {
     int n = 0;
     for (int key = 0; key < 56 && n < pipes; ++key) {
       for (RankIndex rank = 0; rank < 12 && n < pipes; ++rank) {
@@ -41,9 +42,8 @@ class ManyPipes {
       }
     }
     partials_ /= n;
-    std::sort(performance_.events.begin(), performance_.events.end(), [](const PipeEvent& a, const PipeEvent& b) {
-      return std::pair(a.on, a.pipe) < std::pair(b.on, b.pipe);
-    });
+    std::sort(performance_.events.begin(), performance_.events.end(),
+              [](const PipeEvent& a, const PipeEvent& b) { return std::pair(a.on, a.pipe) < std::pair(b.on, b.pipe); });
     performance_.length = Seconds{many_pipes_seconds};
   }
   ManyPipes(const ManyPipes&) = delete;

@@ -128,7 +128,8 @@ int main() {
           of_child(fmt::format("fluidsynth -ni -g 0.2 -R 0 -C 0 -r 48000 -F {} {} {}", out, sound_font, file.string()));
     }
     const double held = notes * (long_run - short_run) / (seconds[1] - seconds[0]);
-    fmt::print("{:52} {:>10} {:10.0f}\n", fmt::format("fluidsynth, {} notes of recorded church organ", notes), "", held);
+    fmt::print("{:52} {:>10} {:10.0f}\n", fmt::format("fluidsynth, {} notes of recorded church organ", notes), "",
+               held);
     fmt::print("  Calcant's pipes to fluidsynth's notes: {:.2f} to 1\n", pipe_seconds / held);
   }
   std::filesystem::remove_all(folder);
