@@ -411,9 +411,7 @@ Aligned aligned(const RunPlan& plan, const Hearing& given, const Decisions& fixe
       const auto pipes = plain(plan.keys[i]);
       const double f = pipes.front() * std::exp2(offset / 1200.0);
       const bool sounds = std::ranges::any_of(standing.lines, [&](const Strand& l) {
-        return std::fabs(cents_between(f, l.hertz)) < 30.0 &&
-               std::fabs(l.hertz - 50.0 * std::round(l.hertz / 50.0)) > 0.4 &&
-               std::fabs(l.hertz - 60.0 * std::round(l.hertz / 60.0)) > 0.4;
+        return std::fabs(cents_between(f, l.hertz)) < 30.0 && !mains(l.hertz);
       });
       if (sounds) {
         d.state = NoteState::cipher;

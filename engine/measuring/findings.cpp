@@ -371,10 +371,22 @@ std::vector<Finding> findings(std::span<const MeasuredNote> notes, const Finding
         return std::log2(std::max(n.speech->speech.value(), n.speech->resolution.value()) * n.pitch->hertz.value());
       },
       nullptr);
+  const auto rise = deviations(
+      notes,
+      [&](const MeasuredNote& n) -> std::optional<double> {
+        if (!plain(n) || !n.speech) return std::nullopt;
+        return std::log2(std::max(n.speech->rise.value(), n.speech->resolution.value()) * n.pitch->hertz.value());
+      },
+      nullptr);
   std::vector<Deviation> slow;
-  for (const auto& d : beyond(speech, std::log2(sizes.speech), 1))
-    if (notes[d.note].speech->speech > 1.5 * notes[d.note].speech->resolution)
-      slow.push_back({d.note, std::exp2(d.amount), 0.0});
+  for (const auto& d : beyond(speech, std::log2(sizes.speech), 1)) {
+    const MeasuredNote& n = notes[d.note];
+    if (n.speech->speech <= 1.5 * n.speech->resolution) continue;
+    // What is left of a cipher may look like a first sign: the rise must be slow as well.
+    const auto risen = std::ranges::find(rise, d.note, &Deviation::note);
+    if (n.disturbed && risen->amount < std::log2(sizes.speech)) continue;
+    slow.push_back({d.note, std::exp2(n.disturbed ? std::min(d.amount, risen->amount) : d.amount), 0.0});
+  }
   out.add(FindingKind::slow_speech, slow, [](const Deviation& d) {
     return fmt::format("takes {:.1f} times as long to speak as its neighbours", d.amount);
   });

@@ -20,6 +20,7 @@ constexpr std::int64_t block = 1 << 16;
 constexpr double most_seconds = 24.0 * 3600.0;
 constexpr double longest_listened = 10.0;  // seconds of one note that are taken into account
 constexpr std::size_t at_a_time = 16;      // notes held in memory
+constexpr double hum_below = 26.0;         // dB under the note: steady lines so weak are kept away from, not taken out
 
 Result<void> check(const Recording& r, const RunPlan& plan) {
   if (plan.keys.empty()) return fail("there is no key to measure; the plan must name at least one");
@@ -110,6 +111,50 @@ void tell_lateness(std::vector<MeasuredNote>& notes, const measuring::Hearing& h
   for (std::size_t j = 0; j < which.size(); ++j) notes[which[j]].late = Seconds{off[j]};
 }
 
+// What else sounds while the note does. True when it is a pipe, not only hum.
+bool gather_foreign(const measuring::Hearing& h, measuring::NoteTask& t) {
+  double level = -200.0;
+  for (const auto& o : h.sounds)
+    if (std::fabs(o.from - t.from) < 0.01 && !o.lines.empty()) level = std::max(level, o.lines.front().db);
+  bool pipe = false;
+  for (const auto& s : h.standing) {
+    if (s.to < t.from || s.from > t.to) continue;
+    if (s.db < level - hum_below) {
+      t.disturbing.push_back(s.hertz);
+    } else {
+      t.foreign.push_back({s.hertz, s.from, s.to});
+      pipe = true;
+    }
+  }
+  // Ciphers: sounds that began well before it and go on into it (or till shortly before), or begin in it and outlast it.
+  for (const auto& o : h.sounds) {
+    if (std::fabs(o.from - t.from) < 0.5) continue;
+    const double overlap = std::min(o.to, t.to) - std::max(o.from, t.from - 0.7);
+    if (overlap < 0.4) continue;
+    pipe = true;
+    for (const auto& l : o.lines) t.foreign.push_back({l.hertz, l.from, l.to});
+  }
+  return pipe;
+}
+
+// What sounds from end to end: hum, or a pipe that never stops.
+void tell_standing(const measuring::Hearing& h, MeasuredRun& run) {
+  const measuring::Strand* loudest = nullptr;
+  for (const auto& s : h.standing)
+    if (s.db > -80.0 && (loudest == nullptr || s.db > loudest->db)) loudest = &s;
+  if (loudest == nullptr) return;
+  const bool through_notes =
+      std::ranges::any_of(run.notes, [](const MeasuredNote& n) { return n.disturbed && n.state == NoteState::speaks; });
+  if (through_notes && !measuring::mains(loudest->hertz))
+    run.remarks.push_back(
+        fmt::format("A pipe near {:.0f} Hz sounds from the first second to the last (a cipher, or a key held down); it "
+                    "was taken out of every note.",
+                    loudest->hertz));
+  else
+    run.remarks.push_back(fmt::format(
+        "A steady hum near {:.0f} Hz runs through the recording; what it touches was left out.", loudest->hertz));
+}
+
 }  // namespace
 
 Result<MeasuredRun> measure_run(const Recording& recording, const RunPlan& plan, const Decisions& fixed,
@@ -146,16 +191,7 @@ Result<MeasuredRun> measure_run(const Recording& recording, const RunPlan& plan,
     t.fundamental = t.aim / n.sounds_at;
     for (std::size_t p = 1; p < plan.keys[i].pipes.size(); ++p)
       t.companions.push_back(plan.keys[i].pipes[p].value() / plan.keys[i].pipes.front().value() * t.fundamental);
-    for (const auto& s : h.standing)
-      if (s.to > t.from && s.from < t.to) t.disturbing.push_back(s.hertz);
-    // Ciphers through it: other sounds that began well before it and go on into it, or begin in it and outlast it.
-    for (const auto& o : h.sounds) {
-      if (std::fabs(o.from - t.from) < 0.5) continue;
-      const double overlap = std::min(o.to, t.to) - std::max(o.from, t.from);
-      if (overlap < 0.7) continue;
-      n.disturbed = true;
-      for (const auto& l : o.lines) t.disturbing.push_back(l.hertz);
-    }
+    n.disturbed = gather_foreign(h, t);
     for (const auto& [from, to] : h.clipped) n.clipped = n.clipped || (to >= t.from && from <= t.to);
     order.push_back(i);
   }
@@ -261,11 +297,7 @@ Result<MeasuredRun> measure_run(const Recording& recording, const RunPlan& plan,
   if (std::fabs(aligned.offset_cents) > 40.0)
     run.remarks.push_back(fmt::format("The whole run stands {:.0f} cents {} of the stated pitch.",
                                       std::fabs(aligned.offset_cents), aligned.offset_cents > 0 ? "above" : "below"));
-  const auto standing = std::ranges::count_if(h.standing, [](const auto& s) { return s.db > -80.0; });
-  if (standing > 0)
-    run.remarks.push_back(
-        fmt::format("A steady hum near {:.0f} Hz runs through the recording; what it touches was left out.",
-                    h.standing.front().hertz));
+  tell_standing(h, run);
   work.tell(1.0, "measured");
   return run;
 }

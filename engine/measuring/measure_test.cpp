@@ -213,7 +213,8 @@ TEST(MeasureRun, AStretchThatIsNothingIsLeftAlone) {
 }
 
 TEST(MeasureSlow, ManyRandomRuns) {
-  constexpr std::uint64_t runs = 100;
+  constexpr std::uint64_t runs = 120;
+  constexpr std::uint64_t first = 5000;  // none of these was looked at while the rules were made
   Tally total;
   std::mutex lock;
   std::atomic<std::uint64_t> next{0};
@@ -225,14 +226,14 @@ TEST(MeasureSlow, ManyRandomRuns) {
       recipe.sides = s % 5 == 4;
       recipe.whole_cents = s % 4 == 1 ? 18.0 : s % 4 == 2 ? -27.0 : 0.0;
       recipe.white_db = s % 2 == 0 ? -65 : -58;
-      const auto r = invented::run(recipe, s + 100);
+      const auto r = invented::run(recipe, first + s);
       const auto m = measure_run(recording_of(r.sound, r.rate), plan_of(r));
       const std::scoped_lock hold(lock);
       if (!m) {
         ADD_FAILURE() << sentence(m.error());
         return;
       }
-      count(total, r, *m, s + 100);
+      count(total, r, *m, first + s);
     }
   };
   {
@@ -248,7 +249,7 @@ TEST(MeasureSlow, ManyRandomRuns) {
   }
   std::printf("found %d of %d (%.2f %%), accused %d of %d sound notes (%.2f %%)\n%s", found, of, 100.0 * found / of,
               total.accused, total.sound, 100.0 * total.accused / total.sound, total.misses.c_str());
-  EXPECT_GE(found, 0.98 * of);
+  for (const auto& [fault, n] : total.found) EXPECT_GE(n.first, 0.98 * n.second) << static_cast<int>(fault);
   EXPECT_LE(total.accused, 0.02 * total.sound);
 }
 

@@ -58,8 +58,12 @@ double off_comb(std::span<const float> x, double rate, double f0, Bench& bench) 
 
 }  // namespace
 
-void measure_note(const NoteTask& task, MeasuredNote& note, Bench& bench) {
+void measure_note(NoteTask& task, MeasuredNote& note, Bench& bench) {
   const double rate = task.rate;
+  if (!task.foreign.empty()) {
+    const auto left = take_away(task.x, rate, task.origin, task.foreign, {task.aim, task.from});
+    task.disturbing.insert(task.disturbing.end(), left.begin(), left.end());
+  }
   const auto cut = [&](double from, double to) {  // in the recording's time
     const double n = static_cast<double>(task.x.size());
     const auto a = static_cast<std::size_t>(std::clamp((from - task.origin) * rate, 0.0, n));
@@ -102,17 +106,21 @@ void measure_note(const NoteTask& task, MeasuredNote& note, Bench& bench) {
   std::size_t lead = 0;
   for (std::size_t k = 0; k < harmonic.size(); ++k) {
     steady.push_back(level_between(harmonic[k], inner_from, inner_to));
-    quiet.push_back(level_between(harmonic[k], task.origin, task.from - 0.35));
+    // A note or cipher that ended shortly before does not count as what is always there.
+    quiet.push_back(std::min(level_between(harmonic[k], task.origin, task.from - 0.35),
+                             level_between(harmonic[k], task.from - 0.6, task.from - 0.25)));
     if (steady[k] > 2.5 * steady[lead]) lead = k;
   }
   // The fundamental rules rise and speech unless the microphone hardly hears it.
   const Envelope& e = harmonic[lead];
 
-  // First sign: any of the harmonics 10 dB over what was there before (or 26 dB below steady).
+  // First sign: any of the harmonics 10 dB over what was there before (or 26 dB below steady; 16 where a cipher was taken
+  // out, for what is left of it).
+  const double sign = task.foreign.empty() ? 0.05 : 0.15;
   double first_sign = 1e9;
   for (std::size_t k = 0; k < harmonic.size(); ++k) {
     if (steady[k] < steady[lead] * 0.03) continue;
-    const double threshold = std::max(3.2 * quiet[k], 0.05 * steady[k]);
+    const double threshold = std::max(3.2 * quiet[k], sign * steady[k]);
     const Envelope& h = harmonic[k];
     // Back from where it surely sounds, so that what came before (the last note, talk) is not taken for its beginning.
     const double sure = task.from + std::min(0.4, 0.3 * length);

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "engine/measuring/decisions.hpp"
+#include "engine/measuring/foreign.hpp"
 #include "engine/measuring/pitch.hpp"
 #include "engine/quantity/note.hpp"
 #include "engine/quantity/units.hpp"
@@ -70,12 +71,13 @@ struct NoteTask {
   double from = 0.0;
   double to = 0.0;
   double aim = 0.0;
-  double fundamental = 0.0;  // where the key's lowest pipe ought to be; aim / sounds_at
-  std::vector<double> disturbing{};
-  std::vector<double> companions{};  // other pipes of the same key (mixture)
+  double fundamental = 0.0;            // where the key's lowest pipe ought to be; aim / sounds_at
+  std::vector<ForeignLine> foreign{};  // ciphers' lines: taken out of x
+  std::vector<double> disturbing{};    // hertz of what stays in it (hum): kept away from
+  std::vector<double> companions{};    // other pipes of the same key (mixture)
 };
 // Fills start, end, pitch, speech, levels, noise, beat, pipes_heard, remark.
-void measure_note(const NoteTask& task, MeasuredNote& note, Bench& bench);
+void measure_note(NoteTask& task, MeasuredNote& note, Bench& bench);
 
 }  // namespace measuring
 }  // namespace calcant

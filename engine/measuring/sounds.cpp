@@ -36,6 +36,11 @@ struct Track {
 
 }  // namespace
 
+bool mains(double hertz) {
+  const auto off = [&](double base) { return std::fabs(hertz - base * std::round(hertz / base)); };
+  return off(50.0) <= 0.4 || off(60.0) <= 0.4;
+}
+
 struct Listener::State {
   int rate;
   int factor;
@@ -251,14 +256,22 @@ std::vector<Sound> grouped(std::vector<Strand> strands) {
     if (home != nullptr) home->lines.push_back(s);
     else sounds.push_back({s.from, s.to, {s}});
   }
-  // Short weak scraps that lie within a stronger sound (beating lines, transients) are no sounds of their own.
+  // Short weak scraps that lie within a stronger sound (beating lines, transients) are no sounds of their own; a soft
+  // note within a cipher is: it begins later, lasts, and is no harmonic of it.
+  const auto note_within = [](const Strand& s, const Sound& other) {
+    if (s.from < other.lines.front().from + 1.0 || s.to - s.from < 1.2) return false;
+    return std::ranges::none_of(other.lines, [&](const Strand& l) {
+      const double n = std::max(1.0, std::round(s.hertz / l.hertz));
+      return std::fabs(s.hertz - n * l.hertz) < 0.015 * s.hertz;
+    });
+  };
   std::vector<Sound> out;
   for (const Sound& g : sounds) {
     const Strand& lead = g.lines.front();
     const bool scrap = std::ranges::any_of(sounds, [&](const Sound& o) {
       const Strand& other = o.lines.front();
       return &o != &g && other.db > lead.db + 6.0 && other.from - 0.5 < lead.from && other.to + 1.2 > lead.to &&
-             o.lines.size() >= g.lines.size() &&
+             o.lines.size() >= g.lines.size() && !note_within(lead, o) &&
              (lead.to - lead.from < 0.6 * (other.to - other.from) || g.lines.size() == 1);
     });
     if (!scrap) out.push_back(g);

@@ -18,6 +18,9 @@ struct Strand {
   double db = 0.0;  // full-scale sine = 0
 };
 
+// Whether a steady line may be hum of the mains (multiples of 50 or 60 Hz).
+[[nodiscard]] bool mains(double hertz);
+
 // Lines that begin and end together.
 struct Sound {
   double from = 0.0;
