@@ -44,10 +44,9 @@ struct Turn {
 
 }  // namespace
 
-// On by one piece.
-inline void PartialBank::turn(Partial& p) {
-  const double next = p.sine * p.piece_cosine + p.cosine * p.piece_sine;
-  p.cosine = p.cosine * p.piece_cosine - p.sine * p.piece_sine;
+inline void PartialBank::turn(Partial& p, double sine, double cosine) {
+  const double next = p.sine * cosine + p.cosine * sine;
+  p.cosine = p.cosine * cosine - p.sine * sine;
   p.sine = next;
 }
 
@@ -64,6 +63,10 @@ void PartialBank::tune(Partial& p, double cycles) {
   for (std::size_t j = 0; j < 8; ++j) {
     p.row_sine[j] = static_cast<float>(turned.sine);
     p.row_cosine[j] = static_cast<float>(turned.cosine);
+    if (j == short_piece / 8) {
+      p.short_sine = turned.sine;
+      p.short_cosine = turned.cosine;
+    }
     turned.by(row);
   }
   p.piece_sine = turned.sine;
@@ -104,7 +107,7 @@ CALCANT_CLONES void PartialBank::sum_steady(const float* amounts, float* out) {
     const Eight s = s0 * p.lane_cosine + c0 * p.lane_sine;
     const Eight c = c0 * p.lane_cosine - s0 * p.lane_sine;
     CALCANT_ROWS(CALCANT_STEADY)
-    turn(p);
+    turn(p, p.piece_sine, p.piece_cosine);
   }
   CALCANT_ROWS(CALCANT_STORE)
 }
@@ -122,9 +125,30 @@ CALCANT_CLONES void PartialBank::sum_moving(const float* from, const float* to, 
     Eight along = amount + step * lane;
     const Eight eight_steps = Eight{} + 8 * step;
     CALCANT_ROWS(CALCANT_MOVING)
-    turn(p);
+    turn(p, p.piece_sine, p.piece_cosine);
   }
   CALCANT_ROWS(CALCANT_STORE)
+}
+
+CALCANT_CLONES void PartialBank::sum_short(const float* from, const float* to, float* out) {
+  CALCANT_ZERO(0)
+  CALCANT_ZERO(1)
+  const Eight lane{0, 1, 2, 3, 4, 5, 6, 7};
+  for (Partial& p : partials_) {
+    const float amount = *from++;
+    const float step = (*to++ - amount) / short_piece;
+    const auto s0 = static_cast<float>(p.sine);
+    const auto c0 = static_cast<float>(p.cosine);
+    const Eight s = s0 * p.lane_cosine + c0 * p.lane_sine;
+    const Eight c = c0 * p.lane_cosine - s0 * p.lane_sine;
+    Eight along = amount + step * lane;
+    const Eight eight_steps = Eight{} + 8 * step;
+    CALCANT_MOVING(0)
+    CALCANT_MOVING(1)
+    turn(p, p.short_sine, p.short_cosine);
+  }
+  CALCANT_STORE(0)
+  CALCANT_STORE(1)
 }
 
 void PartialBank::sum(const float* from, const float* to, float* out) {

@@ -10,7 +10,8 @@ namespace calcant {
 
 class PartialBank {
  public:
-  static constexpr int piece = 64;  // samples made at a time
+  static constexpr int piece = 64;        // samples made at a time
+  static constexpr int short_piece = 16;  // or so many
 
   // Another partial. phase: cycles; cycles: per sample, 0 to below 1/2.
   void add(double phase, double cycles);
@@ -20,6 +21,7 @@ class PartialBank {
   // All partials together over the next `piece` samples, the amplitude of each going in a straight line from from[i] to
   // just before to[i]. Overwrites `out`.
   void sum(const float* from, const float* to, float* out);
+  void sum_short(const float* from, const float* to, float* out);  // the same over `short_piece`
 
  private:
   // A piece is a square of eight by eight samples: eight neighbours stand in eight lanes, and each row is the first one
@@ -35,10 +37,12 @@ class PartialBank {
     double cosine;
     double piece_sine;  // the turn of one piece
     double piece_cosine;
+    double short_sine;  // the turn of a short piece
+    double short_cosine;
     double cycles;
   };
   static void tune(Partial& p, double cycles);
-  static void turn(Partial& p);
+  static void turn(Partial& p, double sine, double cosine);
   void sum_steady(const float* amounts, float* out);
   void sum_moving(const float* from, const float* to, float* out);
 

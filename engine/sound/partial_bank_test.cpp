@@ -45,6 +45,21 @@ TEST(PartialBank, AmplitudesMoveInStraightLinesEachItsOwn) {
   }
 }
 
+TEST(PartialBank, ShortPiecesGoOnWhereLongOnesEnd) {
+  PartialBank bank;
+  const double cycles = 1000.0 / 48000;
+  bank.add(0.1, cycles);
+  const std::array<float, 3> amount{1, 0.5F, 0.5F};
+  std::array<float, piece> out{};
+  bank.sum(amount.data(), amount.data(), out.data());
+  bank.sum_short(amount.data(), &amount[1], out.data());
+  bank.sum(&amount[1], &amount[2], out.data());
+  for (int i = 0; i < piece; ++i) {
+    const double want = 0.5 * std::sin(2 * std::numbers::pi * (0.1 + cycles * (piece + PartialBank::short_piece + i)));
+    EXPECT_NEAR(out[static_cast<std::size_t>(i)], want, 1e-6);
+  }
+}
+
 TEST(PartialBank, BendsWithoutAJump) {
   PartialBank bank;
   const double cycles = 1000.0 / 48000;

@@ -7,6 +7,7 @@
 
 #include "engine/quantity/random.hpp"
 #include "engine/sound/clones.hpp"
+#include "engine/sound/quarter_rate.hpp"
 
 namespace calcant {
 namespace {
@@ -16,7 +17,7 @@ constexpr double rate = 48000.0;
 constexpr double lowest_noise_hz = 125.0;
 constexpr int noise_table_count = 14;       // half octaves from 125 Hz to 11.3 kHz
 constexpr float gone = 9.21F;               // ln of 80 dB in amplitude
-constexpr float nothing = 1e-6F;            // what of an attack is too little to follow
+constexpr float nothing = 1e-5F;            // what of an attack is too little to follow
 constexpr float floor_of_numbers = 1e-30F;  // keeps what dies away out of the slow smallest numbers
 constexpr int piece = PartialBank::piece;   // amplitudes move in straight lines over pieces of this length
 constexpr int slow = 256;                   // so many samples between two figures of what moves at a few hertz
@@ -43,15 +44,9 @@ void band_pass(std::vector<float>& x, double centre_hz) {
   }
 }
 
-// out += what stands on a straight line from `from` to `to` times the partials, and the same with the noise.
-CALCANT_CLONES void mix(const float* partials, float from, float to, const float* noise, float noise_from,
-                        float noise_to, float* out) {
-  const float step = (to - from) / piece;
-  const float noise_step = (noise_to - noise_from) / piece;
-  for (int i = 0; i < piece; ++i) {
-    const auto along = static_cast<float>(i);
-    out[i] += (from + step * along) * partials[i] + (noise_from + noise_step * along) * noise[i];
-  }
+// out += what stands on a straight line, `step` further from sample to sample, times x.
+CALCANT_CLONES void add_along(const float* x, float from, float step, float* out, int count) {
+  for (int i = 0; i < count; ++i) out[i] += (from + step * static_cast<float>(i)) * x[i];
 }
 
 CALCANT_CLONES void multiply(const float* a, const float* b, float* out, std::size_t n) {
@@ -69,8 +64,6 @@ CALCANT_CLONES void attack(const float* left, const float* rise, const float* su
   for (std::size_t i = 0; i < n; ++i) out[i] = (1 - left[i]) + surplus[i] * (t / rise[i]) * e * left[i];
 }
 
-const std::array<float, piece> silence{};
-
 }  // namespace
 
 NoiseTables::NoiseTables(std::uint64_t seed) {
@@ -83,7 +76,7 @@ NoiseTables::NoiseTables(std::uint64_t seed) {
     for (const float v : table) power += static_cast<double>(v) * v;
     const auto scale = static_cast<float>(1.0 / std::sqrt(power / length));
     for (float& v : table) v *= scale;
-    for (std::size_t i = 0; i < piece; ++i) table.push_back(table[i]);
+    for (std::size_t i = 0; i < slow; ++i) table.push_back(table[i]);
     tables_.push_back(std::move(table));
   }
 }
@@ -98,7 +91,9 @@ PipeSound::PipeSound(const PipeSoundFigures& figures, std::span<const PartialSou
     : f_(figures), shakes_(std::move(shakes)) {
   float longest = 0;
   for (const PartialSound& p : partials) {
-    bank_.add(p.phase, p.cycles_per_sample);
+    // They come rising.
+    if (p.cycles_per_sample < QuarterRate::highest_hz / rate) low_.add(p.phase, 4 * p.cycles_per_sample);
+    else high_.add(p.phase, p.cycles_per_sample);
     amplitude_.push_back(p.amplitude);
     rise_.push_back(p.rise_samples);
     fall_.push_back(p.fall_samples);
@@ -117,12 +112,13 @@ void PipeSound::set_box(std::span<const float> from, std::span<const float> to, 
   box_to_.assign(to.begin(), to.end());
   noise_box_from_ = noise_from;
   noise_box_to_ = noise_to;
+  steady_ = false;
 }
 
 void PipeSound::build_up(std::int64_t at) {
   if (settled_) return;
   const auto t = static_cast<float>(at - f_.on);
-  const std::size_t n = bank_.size();
+  const std::size_t n = amplitude_.size();
   if (!speaking_) {
     for (std::size_t i = 0; i < n; ++i) {
       still_to_come_[i] = std::exp(-t / rise_[i]);
@@ -138,7 +134,7 @@ void PipeSound::build_up(std::int64_t at) {
 }
 
 void PipeSound::die_away(std::int64_t at) {
-  const std::size_t n = bank_.size();
+  const std::size_t n = amplitude_.size();
   if (falling_) {
     fall_on(envelope_.data(), turn_.data(), n);
     return;
@@ -186,49 +182,69 @@ float PipeSound::noise_level(std::int64_t at) const {
   return since > 0 ? out * std::exp(-since / 240.0F) : out;
 }
 
-void PipeSound::add(std::int64_t start, std::span<float> out) {
+void PipeSound::aim(std::int64_t next, float share) {
+  if (next <= f_.off) build_up(next);
+  else die_away(next);
+  const std::size_t n = amplitude_.size();
+  multiply(amplitude_.data(), envelope_.data(), to_.data(), n);
+  for (std::size_t i = 0; i < n; ++i) to_[i] *= box_from_[i] + share * (box_to_[i] - box_from_[i]);
+}
+
+void PipeSound::add(std::int64_t start, std::span<float> out, std::span<float> quarter) {
   const auto n = static_cast<std::int64_t>(out.size());
   if (end_ <= start || f_.on >= start + n) return;
   const bool noisy = f_.noise != nullptr && f_.noise_amplitude + f_.chiff_amplitude > 0;
   const bool box_moves = box_from_ != box_to_;
-  const std::size_t count = bank_.size();
-  std::array<float, piece> partials;
+  const std::size_t lows = low_.size();
+  std::array<float, slow> made;
   float level_from = 1;
-  float level_to = 1;
-  float level_step = 0;
-  for (std::int64_t at = start; at < start + n; at += piece) {
-    const std::int64_t next = at + piece;
-    if (next <= f_.on) continue;
-    if (at >= end_) break;
-    if (at % slow == 0 || !speaking_) {
+  float level_step = 0;  // a sample
+  bool levelled = false;
+  for (std::int64_t at = start; at < start + n && at < end_;) {
+    // While nothing moves, as much is made at once as the quarter-rate bank makes at a time.
+    const bool whole = steady_ && at % slow == 0 && at + slow <= f_.off;
+    const int count = whole ? slow : piece;
+    const std::int64_t next = at + count;
+    if (next <= f_.on) {
+      at = next;
+      continue;
+    }
+    if (at % slow == 0 || !levelled) {
       const std::int64_t node = at - at % slow;
       level_from = level(node);
-      level_step = (level(node + slow) - level_from) * piece / slow;
-      level_from += level_step * static_cast<float>(at % slow) / piece;
-      level_to = level_from + level_step;
-      bank_.bend(bend(node));
-    } else {
-      level_from = level_to;
-      level_to += level_step;
+      level_step = (level(node + slow) - level_from) / slow;
+      level_from += level_step * static_cast<float>(at % slow);
+      const double bent = bend(node);
+      low_.bend(bent);
+      high_.bend(bent);
+      levelled = true;
     }
-    if (next <= f_.off) build_up(next);
-    else die_away(next);
-    multiply(amplitude_.data(), envelope_.data(), to_.data(), count);
+    float* const here = out.data() + (at - start);
+    float* const quarter_here = quarter.data() + (at - start) / 4;
     const float share = static_cast<float>(next - start) / static_cast<float>(n);
-    if (box_moves) {
-      for (std::size_t i = 0; i < count; ++i) to_[i] *= box_from_[i] + share * (box_to_[i] - box_from_[i]);
+    if (whole) {
+      low_.sum(from_.data(), from_.data(), made.data());
     } else {
-      multiply(to_.data(), box_to_.data(), to_.data(), count);
+      aim(next, share);
+      low_.sum_short(from_.data(), to_.data(), made.data());
+      steady_ = settled_ && !falling_ && !box_moves && from_ == to_;
     }
-    bank_.sum(from_.data(), to_.data(), partials.data());
-    std::swap(from_, to_);
-    const float noise_from = noise_now_;
-    const float* noise = silence.data();
+    add_along(made.data(), level_from, 4 * level_step, quarter_here, count / 4);
+    if (high_.size() > 0) {
+      const float* const to = whole ? from_.data() : to_.data();
+      for (int i = 0; i < count; i += piece) high_.sum(from_.data() + lows, to + lows, made.data() + i);
+      add_along(made.data(), level_from, level_step, here, count);
+    }
+    if (!whole) std::swap(from_, to_);
     if (noisy) {
+      const float noise_from = noise_now_;
       noise_now_ = noise_level(next) * (noise_box_from_ + share * (noise_box_to_ - noise_box_from_));
-      noise = f_.noise->data() + ((static_cast<std::uint32_t>(at) + f_.noise_offset) & (NoiseTables::length - 1));
+      const auto place = (static_cast<std::uint32_t>(at) + f_.noise_offset) & (NoiseTables::length - 1);
+      add_along(f_.noise->data() + place, noise_from, (noise_now_ - noise_from) / static_cast<float>(count), here,
+                count);
     }
-    mix(partials.data(), level_from, level_to, noise, noise_from, noise_now_, out.data() + (at - start));
+    level_from += level_step * static_cast<float>(count);
+    at = next;
   }
 }
 

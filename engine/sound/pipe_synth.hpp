@@ -16,7 +16,7 @@ namespace calcant {
 class NoiseTables {
  public:
   explicit NoiseTables(std::uint64_t seed);
-  static constexpr int length = 1 << 17;  // samples, 2.7 s; a power of two. A table goes on for a piece beyond it.
+  static constexpr int length = 1 << 17;  // samples, 2.7 s; a power of two. A table goes on for 256 beyond it.
   // The table whose centre is nearest.
   [[nodiscard]] const std::vector<float>& nearest(double centre_hz) const;
 
@@ -68,15 +68,17 @@ class PipeSound {
   // Gains of the swell box at the beginning and the end of the block that is added next, for each partial and for the
   // noise; they hold until they are set again. Both 1 at first.
   void set_box(std::span<const float> from, std::span<const float> to, float noise_from, float noise_to);
-  // Adds samples [start, start + out.size()) of the pipe to `out`. Blocks are asked for in order, each once,
-  // from the block that holds the pallet's opening. out.size() is a multiple of 256, and so is start.
-  void add(std::int64_t start, std::span<float> out);
+  // Adds samples [start, start + out.size()) of the pipe: what lies under 5 kHz to `quarter`, at a quarter of the rate,
+  // the rest to `out` (see quarter_rate.hpp). Blocks are asked for in order, each once, from the block that holds the
+  // pallet's opening. out.size() is a multiple of 256, and so is start.
+  void add(std::int64_t start, std::span<float> out, std::span<float> quarter);
   // First sample from which nothing is left to hear (80 dB down).
   [[nodiscard]] std::int64_t end() const { return end_; }
 
  private:
   void build_up(std::int64_t at);  // amplitudes at this boundary of a piece
   void die_away(std::int64_t at);
+  void aim(std::int64_t next, float share);  // to_, at this boundary of a piece
   [[nodiscard]] float level(std::int64_t at) const;
   [[nodiscard]] double bend(std::int64_t at) const;
   [[nodiscard]] float noise_level(std::int64_t at) const;
@@ -84,7 +86,8 @@ class PipeSound {
   PipeSoundFigures f_;
   std::vector<Shake> shakes_;
   std::int64_t end_ = 0;
-  PartialBank bank_;
+  PartialBank low_;  // the first of the partials, at a quarter of the rate
+  PartialBank high_;
   // One figure a partial, so that loops over them vectorise.
   std::vector<float> amplitude_, rise_, fall_, surplus_, box_from_, box_to_;
   std::vector<float> still_to_come_;  // exp(-t / rise), then what is left of the fall
@@ -94,6 +97,7 @@ class PipeSound {
   bool speaking_ = false;
   bool settled_ = false;  // nothing of the attack is left
   bool falling_ = false;
+  bool steady_ = false;  // amplitudes stand where they are, but for the level of the whole
   float noise_box_from_ = 1;
   float noise_box_to_ = 1;
   float noise_now_ = 0;  // at the boundary reached

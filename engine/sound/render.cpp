@@ -11,6 +11,7 @@
 #include "engine/sound/convolver.hpp"
 #include "engine/sound/in_parallel.hpp"
 #include "engine/sound/pipe_synth.hpp"
+#include "engine/sound/quarter_rate.hpp"
 
 namespace calcant {
 namespace {
@@ -204,9 +205,13 @@ std::vector<StereoResponse> responses(const Listening& l, const RenderSettings& 
 class Stage {
  public:
   Stage(const Renderer& renderer, std::span<const PipeEvent> events, std::size_t buses)
-      : renderer_(renderer), events_(events), bus_(buses, std::vector<float>(block)) {}
+      : renderer_(renderer),
+        events_(events),
+        bus_(buses, std::vector<float>(block)),
+        joined_(buses),
+        sums_(buses, Part{std::vector<float>(block), std::vector<float>(block / 4)}) {}
 
-  // Blocks are asked for in order.
+  // Blocks are asked for in order; each comes late by QuarterRate::late.
   const std::vector<std::vector<float>>& add_up(std::int64_t from, int threads) {
     for (; next_ < events_.size() && to_samples(events_[next_].on) < from + block; ++next_) {
       speaking_.push_back(renderer_.start(events_[next_]));
@@ -221,30 +226,45 @@ class Stage {
       groups.emplace_back(i, j);
       i = j;
     }
-    if (parts_.size() < groups.size()) parts_.resize(groups.size(), std::vector<float>(block));
+    if (parts_.size() < groups.size()) {
+      parts_.resize(groups.size(), Part{std::vector<float>(block), std::vector<float>(block / 4)});
+    }
     in_parallel(groups.size(), threads, [&](std::size_t g) {
-      std::fill(parts_[g].begin(), parts_[g].end(), 0.0F);
+      parts_[g].clear();
       for (std::size_t i = groups[g].first; i < groups[g].second; ++i) {
         renderer_.open_box(speaking_[i], from);
-        speaking_[i].sound.add(from, parts_[g]);
+        speaking_[i].sound.add(from, parts_[g].full, parts_[g].quarter);
       }
     });
-    for (auto& b : bus_) std::fill(b.begin(), b.end(), 0.0F);
+    for (Part& sum : sums_) sum.clear();
     for (std::size_t g = 0; g < groups.size(); ++g) {
-      auto& to = bus_[static_cast<std::size_t>(speaking_[groups[g].first].bus)];
-      for (std::size_t i = 0; i < block; ++i) to[i] += parts_[g][i];
+      Part& to = sums_[static_cast<std::size_t>(speaking_[groups[g].first].bus)];
+      for (std::size_t i = 0; i < to.full.size(); ++i) to.full[i] += parts_[g].full[i];
+      for (std::size_t i = 0; i < to.quarter.size(); ++i) to.quarter[i] += parts_[g].quarter[i];
     }
+    in_parallel(bus_.size(), threads,
+                [&](std::size_t b) { joined_[b].join(sums_[b].quarter, sums_[b].full, bus_[b]); });
     std::erase_if(speaking_, [&](const Speaking& pipe) { return pipe.sound.end() <= from + block; });
     return bus_;
   }
 
  private:
+  struct Part {
+    std::vector<float> full;
+    std::vector<float> quarter;  // what lies under 5 kHz
+    void clear() {
+      std::fill(full.begin(), full.end(), 0.0F);
+      std::fill(quarter.begin(), quarter.end(), 0.0F);
+    }
+  };
   const Renderer& renderer_;
   std::span<const PipeEvent> events_;
   std::size_t next_ = 0;
   std::vector<Speaking> speaking_;
   std::vector<std::vector<float>> bus_;
-  std::vector<std::vector<float>> parts_;  // one a group of pipes
+  std::vector<QuarterRate> joined_;
+  std::vector<Part> sums_;   // one a bus
+  std::vector<Part> parts_;  // one a group of pipes
 };
 
 }  // namespace
@@ -303,7 +323,8 @@ Result<Rendered> render(const Performance& p, const Listening& l, const RenderSe
   std::vector<float> right(block);
   std::vector<float> interleaved(2 * block);
   float loudest = 0;
-  for (std::int64_t from = 0; from < end; from += block) {
+  constexpr int late = QuarterRate::late;  // taken off at the beginning
+  for (std::int64_t from = 0; from < end + late; from += block) {
     if (work.stop.stop_requested()) return fail("stopped before the sound was finished");
     const auto& bus = stage.add_up(from, threads);
     if (room) {
@@ -312,10 +333,12 @@ Result<Rendered> render(const Performance& p, const Listening& l, const RenderSe
       left = bus[0];
       right = bus[0];
     }
-    const auto count = static_cast<std::size_t>(std::min<std::int64_t>(block, end - from));
-    for (std::size_t i = 0; i < count; ++i) {
-      interleaved[2 * i] = left[i];
-      interleaved[2 * i + 1] = right[i];
+    const std::size_t first = from == 0 ? late : 0;
+    const std::size_t count = static_cast<std::size_t>(std::min<std::int64_t>(block, end + late - from)) - first;
+    for (std::size_t at = 0; at < count; ++at) {
+      const std::size_t i = first + at;
+      interleaved[2 * at] = left[i];
+      interleaved[2 * at + 1] = right[i];
       loudest = std::max({loudest, std::abs(left[i]), std::abs(right[i])});
     }
     if (auto written = sink(std::span{interleaved}.first(2 * count)); !written) return tl::unexpected(written.error());

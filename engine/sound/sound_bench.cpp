@@ -7,7 +7,7 @@
 #include <numbers>
 
 #include "engine/sound/convolver.hpp"
-#include "engine/sound/peers/many_pipes.hpp"
+#include "engine/sound/many_pipes_bench.hpp"
 #include "engine/sound/pipe_synth.hpp"
 
 namespace calcant {

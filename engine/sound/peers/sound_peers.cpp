@@ -14,7 +14,7 @@
 #include <functional>
 #include <string>
 
-#include "engine/sound/peers/many_pipes.hpp"
+#include "engine/sound/many_pipes_bench.hpp"
 
 namespace {
 
