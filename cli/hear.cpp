@@ -13,6 +13,7 @@ std::vector<Option> sound_options() {
           {"--room", "FILE", "a recorded room response in place of the one made from the description", ""},
           {"--dry", "", "no room: every pipe at its mean level at the place", ""},
           {"--untidy", "", "pitches wander a little, as in an organ not in order", ""},
+          {"--by-hand", "", "the wind comes from the pump handle; where it falls short, the pressure sinks", ""},
           {"--gain", "DB", "listening gain; every file without it is on one scale", "0"},
           {"--full-scale", "DB", "peak sound pressure level of full scale", "120"},
           {"--division", "NAME", "only this division", ""},
@@ -25,6 +26,7 @@ Result<HearSettings> settings_of(const Given& given) {
   if (given.has("--room")) s.room = *given.text("--room");
   s.dry = given.has("--dry");
   s.untidy = given.has("--untidy");
+  s.by_hand = given.has("--by-hand");
   const auto gain = given.number("--gain", -120, 120, "dB");
   if (!gain) return tl::unexpected<Error>(gain.error());
   s.gain_db = gain->value_or(0);

@@ -173,11 +173,15 @@ class Studio {
   StereoResponse room_;
 };
 
-Result<HeardFile> write(const OrganContext& context, const Performance& p, const HearSettings& how, const Work& work) {
+Result<HeardFile> write(const OrganContext& context, Performance p, const HearSettings& how, const Work& work) {
   if (const auto format = audio_format_for(how.out); !format) return tl::unexpected(format.error());
   Studio studio{context, how, work};
   if (const auto taken = studio.take_room(); !taken) return tl::unexpected(taken.error());
   const Organ& organ = context.organ;
+  if (how.by_hand && !(organ.wind.hand_pump.value.value() > 0)) {
+    return fail("this organ's file has no pump handle; say hand_pump_l_per_s under [wind]", "--by-hand");
+  }
+  const auto falls = set_wind(organ, context.condition.air, how.by_hand, p);
   const auto name_of = [&](DivisionIndex d) { return organ.divisions[static_cast<std::size_t>(d)].name; };
   if (how.division) {
     const auto division = division_called(organ, *how.division);
@@ -187,6 +191,7 @@ Result<HeardFile> write(const OrganContext& context, const Performance& p, const
     return studio.write(one, how.out, ", the " + name_of(*division) + " alone");
   }
   auto out = studio.write(p, how.out, "");
+  if (out && falls) out->remarks.push_back(*falls);
   if (!out || !how.apart) return out;
   for (std::size_t d = 0; d < organ.divisions.size(); ++d) {
     const Performance one = only(organ, static_cast<DivisionIndex>(d), p);
@@ -288,18 +293,18 @@ Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what,
   Performance p = perform(context.organ, planned.file.plan, 0, score, settings);
   if (what.from_bar || what.to_bar) {
     const Tempo tempo{score, settings.quarters_per_minute, settings.tempo};
-    const auto bar_index = [&](const std::string& label) -> Result<int> {
+    const auto bar_index = [&](const std::string& label, const char* option) -> Result<int> {
       for (std::size_t b = 0; b < score.bars.size(); ++b) {
         if (score.bars[b].label == label) return static_cast<int>(b);
       }
       return fail(fmt::format("there is no bar \"{}\"; the bars go from {} to {}", label, score.bars.front().label,
                               score.bars.back().label),
-                  "--from");
+                  option);
     };
     double from = 0;
     double to = p.length.value();
     if (what.from_bar) {
-      const auto bar = bar_index(*what.from_bar);
+      const auto bar = bar_index(*what.from_bar, "--from");
       if (!bar) return tl::unexpected(bar.error());
       for (const Turn& t : score.turns) {
         if (t.bar == *bar) {
@@ -309,7 +314,7 @@ Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what,
       }
     }
     if (what.to_bar) {
-      const auto bar = bar_index(*what.to_bar);
+      const auto bar = bar_index(*what.to_bar, "--to");
       if (!bar) return tl::unexpected(bar.error());
       for (const Turn& t : score.turns) {
         const double end = tempo.at(t.start + score.bars[static_cast<std::size_t>(t.bar)].length).value();
@@ -323,7 +328,7 @@ Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what,
     p = cut(p, from, to);
   }
   auto heard = write(context, p, how, work);
-  if (heard) heard->remarks = std::move(remarks);
+  if (heard) heard->remarks.insert(heard->remarks.begin(), remarks.begin(), remarks.end());
   return heard;
 }
 
@@ -335,7 +340,6 @@ std::string json_text(const OrganContext& context, const HeardFile& heard) {
   j["seconds"] = rounded(heard.length.value(), 3);
   j["peak_db"] = rounded(heard.peak.value(), 1);
   j["scale"] = heard.scale;
-  j["apart"] = Json::array();
   for (const auto& path : heard.apart) j["apart"].push_back(path.string());
   j["remarks"] = heard.remarks;
   return dump(j);

@@ -19,6 +19,7 @@ struct HearSettings {
   std::optional<std::filesystem::path> room;  // a recorded response in place of the one made from the description
   bool dry = false;
   bool untidy = false;
+  bool by_hand = false;                 // the wind comes from the hand pump
   double gain_db = 0;                   // listening gain, added to the one scale
   double full_scale_db = 120;           // peak SPL of full scale
   std::optional<std::string> division;  // only this division's pipes, by name or id

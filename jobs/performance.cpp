@@ -7,6 +7,7 @@
 #include "engine/organ/sounding.hpp"
 #include "engine/playing/feet.hpp"
 #include "engine/score/lines.hpp"
+#include "engine/wind/sag.hpp"
 
 namespace calcant {
 
@@ -144,6 +145,21 @@ FeetTouch feet_touch(const Score& score, const Organ& organ, const Player& playe
   auto pedalling = solve_feet(score, organ, player, tempo, wishes);
   if (!pedalling) pedalling = solve_feet(score, organ, player, tempo);
   return pedalling ? feet_touch(*pedalling, pedal_part(score, tempo)) : FeetTouch{};
+}
+
+std::optional<std::string> set_wind(const Organ& organ, const Air& air, bool by_hand, Performance& p) {
+  const LitresPerSecond supply = by_hand ? organ.wind.hand_pump.value : organ.wind.blower.value;
+  if (!(supply.value() > 0)) return std::nullopt;  // nothing is known of it
+  const WindTable table(organ, air);
+  std::vector<DemandChange> changes;
+  for (const PipeEvent& e : p.events) {
+    const LitresPerSecond taken = table.of(e.pipe);
+    changes.push_back({e.on, taken});
+    changes.push_back({e.off, LitresPerSecond{} - taken});
+  }
+  Sag s = sag(std::move(changes), supply, organ.wind.reservoir.value);
+  p.wind = std::move(s.pressure);
+  return sentence(s, supply, by_hand ? "The pump" : "The blower");
 }
 
 Performance perform(const Organ& organ, const Plan& plan, int index, const Score& score,

@@ -3,8 +3,10 @@
 
 #include <memory>
 #include <optional>
+#include <string>
 #include <vector>
 
+#include "engine/air/air.hpp"
 #include "engine/organ/organ.hpp"
 #include "engine/plan/plan.hpp"
 #include "engine/playing/player.hpp"
@@ -31,6 +33,10 @@ struct PerformanceSettings {
 // are held is heard at once. Pipes speak and fall silent later than their key by their division's delay.
 [[nodiscard]] Performance perform(const Organ& organ, const Plan& plan, int item, const Score& score,
                                   const PerformanceSettings& settings);
+
+// How the wind holds while this is played, with the reservoir full at the beginning and the blower or, by_hand, people at
+// the pump: sets p.wind, and tells where it falls.
+[[nodiscard]] std::optional<std::string> set_wind(const Organ& organ, const Air& air, bool by_hand, Performance& p);
 
 // What goes to pipes, boxes and tremulants while `keys` are held from `from` to `to` (seconds of the performance) with
 // one registration: for chords, and for each stretch of perform().

@@ -524,13 +524,15 @@ class Job {
     PerformanceSettings played = s.settings;
     played.touch = player_.touch;
     played.feet = feet_touch(s.read.score, context_.organ, player_, played);
-    const Performance performance = perform(context_.organ, plan_, s.item, s.read.score, played);
+    Performance performance = perform(context_.organ, plan_, s.item, s.read.score, played);
     if (performance.events.empty() || performance.length > Seconds{longest_preview_minutes * 60}) {
       out_.remarks.push_back(
           fmt::format("{} is not rendered as sound: it lasts more than {:g} minutes, or nothing of it sounds.",
                       plan_.items[static_cast<std::size_t>(s.item)].title, longest_preview_minutes));
       return {};
     }
+    if (const auto falls = set_wind(context_.organ, context_.condition.air, false, performance))
+      out_.remarks.push_back(*falls);
     const auto path = request_.out / file_name(s, "preview", ".flac");
     auto writer = AudioWriter::create(path, AudioFormat::flac, static_cast<int>(sample_rate_hz), 2);
     if (!writer) return tl::unexpected<Error>(writer.error());

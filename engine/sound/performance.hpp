@@ -6,6 +6,7 @@
 
 #include "engine/organ/organ.hpp"
 #include "engine/quantity/units.hpp"
+#include "engine/wind/sag.hpp"
 
 namespace calcant {
 
@@ -37,7 +38,8 @@ struct Performance {
   std::vector<PipeEvent> events;  // by `on`, then pipe
   std::vector<BoxPoint> boxes;    // a box without points stands open
   std::vector<TremulantSpan> tremulants;
-  Seconds length;  // of the music; the room's decay is added when rendered
+  std::vector<WindPoint> wind;  // empty: the pressure holds
+  Seconds length;               // of the music; the room's decay is added when rendered
 };
 
 }  // namespace calcant

@@ -20,7 +20,11 @@ constexpr float gone = 9.21F;               // ln of 80 dB in amplitude
 constexpr float nothing = 1e-5F;            // what of an attack is too little to follow
 constexpr float floor_of_numbers = 1e-30F;  // keeps what dies away out of the slow smallest numbers
 constexpr int piece = PartialBank::piece;   // amplitudes move in straight lines over pieces of this length
-constexpr int slow = 256;                   // so many samples between two figures of what moves at a few hertz
+// A jet's power is pressure times flow, and its flow goes as the root of the pressure.
+constexpr double amplitude_by_pressure = 0.75;
+// 2 cents lower for 10 % less pressure: assumed, flues and reeds alike.
+constexpr double cents_by_pressure = 19;  // times its logarithm
+constexpr int slow = 256;                 // so many samples between two figures of what moves at a few hertz
 
 // A second-order band-pass of an octave (Q = 1.41), after the audio-EQ cookbook's constant 0 dB peak form.
 void band_pass(std::vector<float>& x, double centre_hz) {
@@ -85,6 +89,16 @@ const std::vector<float>& NoiseTables::nearest(double centre_hz) const {
   const double place = 2.0 * std::log2(std::max(centre_hz, 1.0) / lowest_noise_hz);
   const auto band = std::clamp<long>(std::lround(place), 0, noise_table_count - 1);
   return tables_[static_cast<std::size_t>(band)];
+}
+
+double PressureCurve::at(double sample) const {
+  if (points_.empty()) return 1.0;
+  const auto after = std::upper_bound(points_.begin(), points_.end(), sample,
+                                      [](double t, const auto& point) { return t < point.first; });
+  if (after == points_.begin()) return after->second;
+  const auto& [from, level] = *(after - 1);
+  if (after == points_.end()) return level;
+  return level + (after->second - level) * (sample - from) / (after->first - from);
 }
 
 PipeSound::PipeSound(const PipeSoundFigures& figures, std::span<const PartialSound> partials, std::vector<Shake> shakes)
@@ -160,6 +174,7 @@ float PipeSound::level(std::int64_t at) const {
   for (const Shake& s : shakes_) {
     if (at >= s.from && at < s.to) out *= 1.0 + s.level_depth * std::sin(two_pi * (s.phase + s.speed * when));
   }
+  if (f_.wind != nullptr) out *= std::pow(f_.wind->at(when), amplitude_by_pressure);
   return static_cast<float>(out);
 }
 
@@ -169,6 +184,7 @@ double PipeSound::bend(std::int64_t at) const {
   for (const Shake& s : shakes_) {
     if (at >= s.from && at < s.to) cents += s.pitch_depth_cents * std::sin(two_pi * (s.phase + s.speed * middle));
   }
+  if (f_.wind != nullptr) cents += cents_by_pressure * std::log(f_.wind->at(middle));
   return cents == 0 ? 1.0 : std::exp2(cents / 1200.0);
 }
 

@@ -5,6 +5,7 @@
 #include <array>
 #include <cstdint>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "engine/sound/partial_bank.hpp"
@@ -34,6 +35,17 @@ struct PartialSound {
   float surplus = 0;             // amplitude of the attack transient above the steady amplitude, at its height
 };
 
+// The pressure of the wind as a share of the working pressure, in straight lines between points of rising time (samples);
+// as the first before it, as the last after it. None: 1.
+class PressureCurve {
+ public:
+  void add(double sample, double pressure) { points_.emplace_back(sample, pressure); }
+  [[nodiscard]] double at(double sample) const;
+
+ private:
+  std::vector<std::pair<double, double>> points_;
+};
+
 // What goes for the whole pipe.
 struct PipeSoundFigures {
   std::int64_t on = 0;                        // sample the pallet opens
@@ -47,7 +59,8 @@ struct PipeSoundFigures {
   std::array<float, 2> swing_depth{};
   std::array<double, 2> swing_speed{};
   std::array<double, 2> swing_phase{};
-  float wander_cents = 0;  // pitch wander (untidy only), depth
+  float wander_cents = 0;               // pitch wander (untidy only), depth
+  const PressureCurve* wind = nullptr;  // null: it holds
 };
 
 // A tremulant at work, from one sample to another; speed in cycles per sample, phase in cycles at sample 0 of the

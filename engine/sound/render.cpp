@@ -29,6 +29,7 @@ constexpr double tremulant_hz = 5.5;
 constexpr double tremulant_level = 0.12;
 constexpr double tremulant_cents = 9.0;
 constexpr double untidy_cents = 1.5;
+constexpr double least_pressure = 0.05;  // of the working pressure: under it nothing is known of pipes at all
 
 float sample_amplitude(double level_db, const RenderSettings& s) {
   return static_cast<float>(std::sqrt(2.0) * std::pow(10.0, (level_db - s.full_scale.value() + s.gain.value()) / 20.0));
@@ -85,6 +86,7 @@ class Renderer {
   Renderer(const Performance& p, const Listening& l, const RenderSettings& s)
       : p_(p), l_(l), s_(s), noise_(s.seed), merged_(s.dry || s.response != nullptr) {
     for (BoxIndex b = 0; b < static_cast<BoxIndex>(l.organ().boxes.size()); ++b) boxes_.emplace_back(p, b);
+    for (const WindPoint& w : p.wind) wind_.add(w.at.value() * sample_rate_hz, std::max(w.pressure, least_pressure));
   }
 
   [[nodiscard]] Speaking start(const PipeEvent& e) const {
@@ -114,6 +116,7 @@ class Renderer {
       f.swing_depth[i] = s_.irregular ? static_cast<float>(random.uniform(0.3, 1.0) * swing_share) : 0.0F;
     }
     if (s_.untidy) f.wander_cents = static_cast<float>(untidy_cents * random.uniform(0.5, 1.5));
+    if (!p_.wind.empty()) f.wind = &wind_;
     return {PipeSound{f, partials, shakes(e)}, merged_ ? 0 : division_index(organ, e.pipe),
             division_of(organ, e.pipe).box, std::move(frequencies), v.noise_centre};
   }
@@ -181,6 +184,7 @@ class Renderer {
 
   NoiseTables noise_;
   std::vector<BoxCurve> boxes_;
+  PressureCurve wind_;
   bool merged_ = false;  // one bus for all divisions
 };
 

@@ -104,6 +104,18 @@ TEST(Render, TheTremulantShakesWhileItIsDrawn) {
   EXPECT_LT(std::get<1>(after), 1.01);
 }
 
+// Half the pressure: the jet has 0.35 of its power, 4.5 dB; and the pitch is 13 cents down (as assumed).
+TEST(Render, WindThatFallsTakesLevelAndPitch) {
+  const PipeId pipe = pipe_of("gt-open", 60);
+  Performance p = one_pipe(pipe, 6);
+  p.wind = {{Seconds{2.5}, 1.0}, {Seconds{3.0}, 0.5}};
+  const std::vector<float> x = left_of(p, steady());
+  const double hz = nave().voice(pipe).frequency.value();
+  const double before = amplitude(x, 48000, 48000, hz);
+  const double after = amplitude(x, 4 * 48000, 48000, hz * std::exp2(19 * std::log(0.5) / 1200));
+  EXPECT_NEAR(20 * std::log10(after / before), 15 * std::log10(0.5), 0.05);
+}
+
 // An hour of music takes no more memory than its first minutes.
 TEST(RenderSlow, MemoryDoesNotGrowWithTheMusic) {
   Performance p;
