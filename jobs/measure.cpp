@@ -156,6 +156,16 @@ Json note_json(const MeasuredNote& n) {
   if (n.beat) {
     j["beat"] = {{"per_second", rounded(n.beat->rate.value(), 3)}, {"cents_apart", rounded(n.beat->apart.value(), 2)}};
   }
+  if (!n.mixture.empty()) {
+    j["pipes"] = Json::array();
+    for (const HeardPipe& p : n.mixture) {
+      j["pipes"].push_back({{"expected_hz", rounded(p.expected.value(), 3)},
+                            {"hz", number(p.hertz, 3)},
+                            {"cents", number(p.cents, 1)},
+                            {"level_db", number(p.level, 1)},
+                            {"shared", p.shared}});
+    }
+  }
   if (n.heard) j["heard_midi"] = n.heard->midi;
   if (n.sounds_at != 1.0) j["sounds_at"] = n.sounds_at;
   if (n.pitch) {
@@ -271,6 +281,11 @@ std::string json_text(const OrganContext& context, const StopMeasured& m) {
     o["who"] = word(f.who);
     j["findings"].push_back(std::move(o));
   }
+  j["pair_limit"] = {{"slowest_per_second", pair_limit.slowest.value()},
+                     {"fastest_per_second", pair_limit.fastest.value()},
+                     {"db_softer", pair_limit.softer.value()},
+                     {"told", pair_limit.told},
+                     {"note_s", pair_limit.note.value()}};
   j["decided_by_hand"] = m.by_hand;
   j["remarks"] = m.remarks;
   for (const std::string& r : m.run.remarks) j["remarks"].push_back(r);

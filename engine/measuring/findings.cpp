@@ -16,6 +16,7 @@ std::string_view word(FindingKind k) {
     case FindingKind::dead: return "dead";
     case FindingKind::cipher: return "cipher";
     case FindingKind::wrong_note: return "wrong note";
+    case FindingKind::pipe_missing: return "pipe missing";
     case FindingKind::off_speech: return "off speech";
     case FindingKind::out_of_tune: return "out of tune";
     case FindingKind::too_loud: return "too loud";
@@ -114,6 +115,10 @@ Cause cause_of(FindingKind k, bool shared) {
     case FindingKind::wrong_note:
       return {{"another key was played", "a running between channels, or a coupler left drawn"},
               {{"All couplers off, play the key alone and record it again.", Who::organist}, inside},
+              Who::builder};
+    case FindingKind::pipe_missing:
+      return {{"one pipe of the key silent: foot hole or groove blocked, or the pipe lifted out of its place"},
+              {again, inside},
               Who::builder};
     case FindingKind::off_speech:
       return {
@@ -292,6 +297,14 @@ std::vector<Finding> findings(std::span<const MeasuredNote> notes, const Finding
                      : std::string("was expected, something else was heard");
     });
 
+  std::vector<Deviation> missing;
+  for (std::size_t i = 0; i < notes.size(); ++i)
+    if (notes[i].state == NoteState::speaks && notes[i].pipes_heard < static_cast<int>(notes[i].mixture.size()))
+      missing.push_back({i, static_cast<double>(notes[i].mixture.size()) - notes[i].pipes_heard, 0.0});
+  out.add(FindingKind::pipe_missing, missing, [](const Deviation& d) {
+    return d.amount == 1.0 ? std::string("lacks one of its pipes") : fmt::format("lacks {:.0f} of its pipes", d.amount);
+  });
+
   std::vector<Deviation> off;
   for (std::size_t i = 0; i < notes.size(); ++i)
     if (sounds(notes[i]) && notes[i].sounds_at != 1.0) off.push_back({i, notes[i].sounds_at, 0.0});
@@ -354,7 +367,7 @@ std::vector<Finding> findings(std::span<const MeasuredNote> notes, const Finding
   const auto level = deviations(
       notes,
       [&](const MeasuredNote& n) -> std::optional<double> {
-        if (!plain(n) || !n.level || n.clipped) return std::nullopt;
+        if ((!plain(n) && n.mixture.empty()) || !n.level || n.clipped) return std::nullopt;
         return n.level->value();
       },
       nullptr);

@@ -15,6 +15,7 @@ enum class FindingKind {
   dead,
   cipher,
   wrong_note,
+  pipe_missing,  // of a key with several
   off_speech,
   out_of_tune,
   too_loud,

@@ -73,8 +73,8 @@ void tell_lateness(std::vector<MeasuredNote>& notes, const measuring::Hearing& h
   std::vector<std::optional<double>> knock(notes.size());
   std::vector<double> gaps;
   for (const std::size_t i : which) {
-    const auto from = static_cast<std::size_t>(std::max(0.0, (notes[i].start->value() - 0.6) / 0.005));
-    const auto to = static_cast<std::size_t>(std::max(0.0, (notes[i].start->value() - 0.03) / 0.005));
+    const auto from = static_cast<std::size_t>(std::max(0.0, (notes[i].start->value() - 0.6) / h.step));
+    const auto to = static_cast<std::size_t>(std::max(0.0, (notes[i].start->value() - 0.03) / h.step));
     if (to >= h.loudness.size() || to < from + 20) continue;
     std::vector<double> round(h.loudness.begin() + static_cast<std::ptrdiff_t>(from),
                               h.loudness.begin() + static_cast<std::ptrdiff_t>(to));
@@ -84,7 +84,7 @@ void tell_lateness(std::vector<MeasuredNote>& notes, const measuring::Hearing& h
     // Its beginning: the first step within 6 dB of its top.
     std::size_t begin = top;
     while (begin > 0 && round[begin - 1] > 0.25 * round[top]) --begin;
-    knock[i] = notes[i].start->value() - static_cast<double>(from + begin) * 0.005;
+    knock[i] = notes[i].start->value() - static_cast<double>(from + begin) * h.step;
     gaps.push_back(*knock[i]);
   }
   if (gaps.size() * 10 >= which.size() * 7) {
@@ -189,8 +189,8 @@ Result<MeasuredRun> measure_run(const Recording& recording, const RunPlan& plan,
     t.to = std::min(decision.to->value(), t.from + longest_listened);
     t.aim = aligned.aim[d];
     t.fundamental = t.aim / n.sounds_at;
-    for (std::size_t p = 1; p < plan.keys[i].pipes.size(); ++p)
-      t.companions.push_back(plan.keys[i].pipes[p].value() / plan.keys[i].pipes.front().value() * t.fundamental);
+    if (plan.keys[i].pipes.size() > 1)
+      for (const Hertz f : plan.keys[i].pipes) t.mixture.push_back(f.value());
     n.disturbed = gather_foreign(h, t);
     for (const auto& [from, to] : h.clipped) n.clipped = n.clipped || (to >= t.from && from <= t.to);
     order.push_back(i);
@@ -298,6 +298,12 @@ Result<MeasuredRun> measure_run(const Recording& recording, const RunPlan& plan,
     run.remarks.push_back(fmt::format("The whole run stands {:.0f} cents {} of the stated pitch.",
                                       std::fabs(aligned.offset_cents), aligned.offset_cents > 0 ? "above" : "below"));
   tell_standing(h, run);
+  if (std::ranges::any_of(run.notes, [](const MeasuredNote& n) { return n.pipes_heard == 1 && n.mixture.empty(); }))
+    run.remarks.push_back(fmt::format(
+        "Where one pipe is said: a second at most {:.0f} dB softer, beating {:.1f} to {:.0f} times a second with it, "
+        "would have been told {:.0f} times in 100 (invented pairs, notes of {:.0f} s); one 30 dB softer never.",
+        pair_limit.softer.value(), pair_limit.slowest.value(), pair_limit.fastest.value(), 100.0 * pair_limit.told,
+        pair_limit.note.value()));
   work.tell(1.0, "measured");
   return run;
 }

@@ -5,6 +5,7 @@
 #include <numbers>
 
 #include "engine/measuring/beats.hpp"
+#include "engine/measuring/mixture.hpp"
 #include "engine/measuring/statistics.hpp"
 
 namespace calcant::measuring {
@@ -211,9 +212,20 @@ void measure_note(NoteTask& task, MeasuredNote& note, Bench& bench) {
   const double settle = std::max({0.3, std::min(30.0 * period, 0.3 * length), at1 - start + 0.15});
   const double from = start + settle;
   const double to = release - 0.08;
-  PitchAim aim{task.aim, 45.0, 16, task.disturbing};
-  for (const double other : task.companions)
-    for (int k = 1; k <= 16; ++k) aim.disturbing.push_back(other * k);
+  if (!task.mixture.empty()) {
+    if (to - from < 0.3) {
+      note.remark = "sounds too short to tell its pipes";
+      return;
+    }
+    const HeardMixture heard = hear_mixture(cut(from, to), rate, task.mixture, bench);
+    note.mixture = heard.pipes;
+    note.pipes_heard =
+        static_cast<int>(std::ranges::count_if(heard.pipes, [](const HeardPipe& p) { return p.hertz.has_value(); }));
+    note.level = Decibels{decibels(heard.power)};
+    note.remark = "several pipes by design: no single pitch";
+    return;
+  }
+  const PitchAim aim{task.aim, 45.0, 16, task.disturbing};
   const auto fit = fit_pitch(cut(from, to), rate, aim, bench);
   if (!fit) {
     note.remark = fit.error().message;
@@ -266,11 +278,10 @@ void measure_note(NoteTask& task, MeasuredNote& note, Bench& bench) {
   if (note.speech && onset > 2.0 * std::max(during, before))
     note.speech->chiff = Decibels{decibels((onset - std::max(during, before)) / (power / 2.0))};
 
-  if (task.companions.empty())
-    if (const auto second = second_comb(*fit, bench)) {
-      note.pipes_heard = 2;
-      note.beat = HeardBeat{Hertz{second->hertz}, interval(Hertz{f0}, Hertz{f0 + second->hertz}), Decibels{second->db}};
-    }
+  if (const auto second = second_comb(*fit, bench)) {
+    note.pipes_heard = 2;
+    note.beat = HeardBeat{Hertz{second->hertz}, interval(Hertz{f0}, Hertz{f0 + second->hertz}), Decibels{second->db}};
+  }
 }
 
 }  // namespace calcant::measuring

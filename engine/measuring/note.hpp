@@ -32,6 +32,28 @@ struct HeardBeat {
   Decibels weaker;  // level of the second below the first
 };
 
+// What is said of a note in which one pipe was heard: of invented second pipes at most so much softer and beating so
+// fast with the first (fundamentals), in notes so long, at least this share was told. From PairsSlow
+// (docs/accuracy/measuring.md); a pipe 30 dB softer is never told.
+struct PairLimit {
+  Hertz slowest{0.3};
+  Hertz fastest{4.0};
+  Decibels softer{18.0};
+  Seconds note{4.0};
+  double told = 0.95;
+};
+inline constexpr PairLimit pair_limit{};
+
+// One pipe of a key that sounds several by design. Where its line stands on a harmonic of a lower one (`shared`), what was
+// heard is both.
+struct HeardPipe {
+  Hertz expected;
+  std::optional<Hertz> hertz{};  // absent: not heard
+  std::optional<Cents> cents{};  // from the organ's pitch at the stated temperature
+  std::optional<Decibels> level{};
+  bool shared = false;
+};
+
 struct MeasuredNote {
   int place = 0;  // in the plan's order, from 0
   Note key;
@@ -53,6 +75,7 @@ struct MeasuredNote {
       wind_noise{};        // noise 1 to 8 kHz while it sounds, what the gap before has taken off, over the tone
   double sounds_at = 1.0;  // 1; 2: the octave, 3: the twelfth, 1.5: the fifth speaks instead
   int pipes_heard = 0;
+  std::vector<HeardPipe> mixture{};  // of a key with several pipes: no single pitch is given then
   std::optional<HeardBeat> beat{};
   std::optional<Seconds> late{};  // after the played beat or the key's noise, less the run's usual; only with either
   bool clipped = false;
@@ -74,7 +97,7 @@ struct NoteTask {
   double fundamental = 0.0;            // where the key's lowest pipe ought to be; aim / sounds_at
   std::vector<ForeignLine> foreign{};  // ciphers' lines: taken out of x
   std::vector<double> disturbing{};    // hertz of what stays in it (hum): kept away from
-  std::vector<double> companions{};    // other pipes of the same key (mixture)
+  std::vector<double> mixture{};       // hertz of all pipes of the key where it has several, as the plan says
 };
 // Fills start, end, pitch, speech, levels, noise, beat, pipes_heard, remark.
 void measure_note(NoteTask& task, MeasuredNote& note, Bench& bench);

@@ -234,6 +234,44 @@ void Listener::take(std::span<const float> x) {
 
 namespace {
 
+// Two pipes close together beat: each of their lines comes and goes, and is heard as several. They are one where a line
+// of the same note, an octave or twelfth or the like away, goes on through the gap; in a repeated note none does.
+std::vector<Strand> joined(std::vector<Strand> strands) {
+  constexpr double longest_gap = 1.6;  // s
+  std::ranges::sort(
+      strands, [](const Strand& a, const Strand& b) { return a.from != b.from ? a.from < b.from : a.hertz < b.hertz; });
+  const auto bridges = [](const Strand& c, const Strand& a, const Strand& b) {
+    if (c.from < a.from - 0.6 || c.from > a.to - 0.1 || c.to < b.from + 0.1 || c.db < a.db - 40.0) return false;
+    const double ratio = std::max(c.hertz, a.hertz) / std::min(c.hertz, a.hertz);
+    const double lowest = std::fabs(2.0 * ratio - std::round(2.0 * ratio));  // 3:2 is told as well
+    return ratio > 1.2 && lowest < 0.01 * ratio;
+  };
+  for (bool again = true; again;) {
+    again = false;
+    std::size_t early = 0;  // strands before it have ended long ago
+    for (std::size_t i = 0; i < strands.size(); ++i) {
+      Strand& b = strands[i];
+      while (early < i && strands[early].to < b.from - longest_gap) ++early;
+      for (std::size_t j = early; j < i && b.to > 0.0; ++j) {
+        Strand& a = strands[j];
+        if (a.to <= 0.0 || a.to >= b.from || b.from - a.to > longest_gap) continue;
+        if (std::fabs(a.hertz - b.hertz) > 0.6 + 0.003 * a.hertz) continue;
+        bool bridged = false;
+        for (std::size_t k = early; k < strands.size() && strands[k].from < a.to && !bridged; ++k)
+          bridged = strands[k].to > 0.0 && bridges(strands[k], a, b);
+        if (!bridged) continue;
+        a.hertz = (a.hertz * (a.to - a.from) + b.hertz * (b.to - b.from)) / (a.to - a.from + b.to - b.from);
+        a.to = b.to;
+        a.db = std::max(a.db, b.db);
+        b.to = -1.0;  // taken
+        again = true;
+      }
+    }
+    std::erase_if(strands, [](const Strand& s) { return s.to < 0.0; });
+  }
+  return strands;
+}
+
 std::vector<Sound> grouped(std::vector<Strand> strands) {
   // The strongest lines found the groups; weaker ones that begin with them and do not outlast them join.
   std::ranges::sort(strands,
@@ -302,6 +340,7 @@ Hearing Listener::finish() {
 
   Hearing h = std::move(s.heard);
   h.seconds = static_cast<double>(s.samples) / s.rate;
+  h.step = static_cast<double>(s.per_step) / s.rate;
   std::vector<float> sorted(h.loudness);
   if (!sorted.empty()) {
     const auto tenth = sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 10);
@@ -310,14 +349,18 @@ Hearing Listener::finish() {
   }
   // A line of mains hum drops out now and then: what one frequency adds up to over the recording decides.
   std::vector<Strand> passing;
+  std::ranges::sort(s.strands, {}, &Strand::hertz);
+  std::vector<double> heard_till(s.strands.size() + 1);
+  for (std::size_t i = 0; i < s.strands.size(); ++i)
+    heard_till[i + 1] = heard_till[i] + s.strands[i].to - s.strands[i].from;
   for (const Strand& a : s.strands) {
-    double sum = 0.0;
-    for (const Strand& b : s.strands)
-      if (std::fabs(a.hertz - b.hertz) < 0.6) sum += b.to - b.from;
+    const auto low = std::ranges::lower_bound(s.strands, a.hertz - 0.6, {}, &Strand::hertz) - s.strands.begin();
+    const auto high = std::ranges::lower_bound(s.strands, a.hertz + 0.6, {}, &Strand::hertz) - s.strands.begin();
+    const double sum = heard_till[static_cast<std::size_t>(high)] - heard_till[static_cast<std::size_t>(low)];
     const bool all_along = h.seconds > 12.0 && sum > 0.75 * h.seconds && a.to - a.from > 8.0;
     (all_along ? h.standing : passing).push_back(a);
   }
-  h.sounds = grouped(std::move(passing));
+  h.sounds = grouped(joined(std::move(passing)));
   return h;
 }
 

@@ -34,7 +34,8 @@ struct Hearing {
   std::vector<Sound> sounds;                       // by their beginning
   std::vector<Strand> standing;                    // hum and whatever else sounds nearly all along
   std::vector<std::pair<double, double>> clipped;  // stretches at full scale
-  std::vector<float> loudness;                     // mean square of the high-passed sound every 5 ms
+  double step = 0.005;                             // s, nearly: a whole number of samples
+  std::vector<float> loudness;                     // mean square of the high-passed sound, every step
   double quiet = 0.0;                              // mean square of the quietest tenth
 };
 
