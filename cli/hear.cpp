@@ -70,6 +70,7 @@ Command hear_command() {
   c.options = joined(
       {sound_options(),
        {{"--plan", "FILE", "plan.json made by 'prepare' for this score", ""},
+        {"--item", "N", "which item of a service's plan this score is, from 1", ""},
         {"--from", "BAR", "first bar to be heard, as printed", ""},
         {"--to", "BAR", "last bar to be heard", ""},
         {"--verses", "N", "of a hymn", ""},
@@ -107,6 +108,9 @@ Command hear_command() {
     HearScore what;
     what.score = *given.text("SCORE");
     if (given.has("--plan")) what.plan = *given.text("--plan");
+    const auto item = given.whole("--item", 1, 100);
+    if (!item) return tl::unexpected<Error>(item.error());
+    what.item = *item;
     what.draw = given.text("--draw");
     what.on = given.text_or("--manual", "");
     what.from_bar = given.text("--from");

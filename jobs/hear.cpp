@@ -82,6 +82,24 @@ Result<Plan> one_registration(const OrganContext& context, const std::string& dr
   return plan;
 }
 
+// The item of a plan that is to be heard.
+Result<int> item_of(const Plan& plan, std::optional<int> wanted, const std::filesystem::path& path) {
+  if (plan.items.empty()) return fail("the plan has nothing in it", path.string());
+  const auto count = static_cast<int>(plan.items.size());
+  std::string known;
+  for (int i = 0; i < count; ++i) {
+    known += fmt::format("{}{} {}", i == 0 ? "" : ", ", i + 1, plan.items[static_cast<std::size_t>(i)].title);
+  }
+  if (!wanted && count > 1)
+    return fail(fmt::format("the plan has {} items: {}; which is this?", count, known), "--item");
+  const int item = wanted.value_or(1);
+  if (item > count) return fail(fmt::format("the plan has no item {}; there are {}", item, known), "--item");
+  if (plan.items[static_cast<std::size_t>(item) - 1].sections.empty()) {
+    return fail("the plan draws nothing for this item", "--item");
+  }
+  return item - 1;
+}
+
 DivisionIndex division_of(const Organ& organ, PipeId pipe) {
   const auto& rank = organ.ranks[static_cast<std::size_t>(pipe.rank)];
   return organ.chests[static_cast<std::size_t>(rank.chest)].division;
@@ -243,6 +261,7 @@ Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what,
                              const Work& work) {
   PlannedScore planned;
   std::vector<std::string> remarks;
+  int item = 0;
   if (what.draw) {
     auto read = read_score(what.score);
     if (!read) return tl::unexpected(read.error());
@@ -262,12 +281,14 @@ Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what,
     if (!file) return tl::unexpected(file.error());
     planned.file = std::move(*file);
     planned.settings.tempo = what.tempo;
-    if (planned.file.plan.items.empty()) return fail("the plan has nothing in it", what.plan->string());
+    const auto chosen = item_of(planned.file.plan, what.item, *what.plan);
+    if (!chosen) return tl::unexpected(chosen.error());
+    item = *chosen;
     if (!planned.file.score_hash.empty() && planned.file.score_hash != sha256(read->bytes)) {
       remarks.push_back("The plan was made for another state of this score; its cues stand at the same bars.");
     }
     // A hymn's bass goes where the plan has the feet.
-    const Section& first = planned.file.plan.items[0].sections.at(0);
+    const Section& first = planned.file.plan.items[static_cast<std::size_t>(item)].sections.at(0);
     planned.score.bass = what.bass.value_or(first.keyboards.feet ? Bass::feet : Bass::hands);
   } else {
     PrepareRequest request;
@@ -290,7 +311,7 @@ Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what,
     settings.touch = *touch;
   }
   settings.feet = feet_touch(score, context.organ, *player, settings);
-  Performance p = perform(context.organ, planned.file.plan, 0, score, settings);
+  Performance p = perform(context.organ, planned.file.plan, item, score, settings);
   if (what.from_bar || what.to_bar) {
     const Tempo tempo{score, settings.quarters_per_minute, settings.tempo};
     const auto bar_index = [&](const std::string& label, const char* option) -> Result<int> {

@@ -38,6 +38,7 @@ struct HeardFile {
 struct HearScore {
   std::filesystem::path score;
   std::optional<std::filesystem::path> plan;  // plan.json; else one is made as `prepare` would
+  std::optional<int> item;                    // which of a plan's several items this score is, from 1
   std::optional<std::string> draw;            // this registration throughout, in place of a plan
   std::string on;                             // with draw: the hands' keyboard; empty: the first manual that sounds
   std::optional<std::string> from_bar;        // printed labels; both ends included

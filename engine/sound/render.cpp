@@ -93,12 +93,14 @@ class Renderer {
     const Organ& organ = l_.organ();
     const Voice& v = l_.voice(e.pipe);
     const auto key = static_cast<std::uint64_t>(e.pipe.rank) << 8 | static_cast<std::uint64_t>(e.pipe.number);
-    Random random{s_.seed, key};
-    std::vector<PartialSound> partials;
-    std::vector<Hertz> frequencies;
-    partials_of(e.pipe, random, partials, frequencies);
+    Random own{s_.seed, key};
     PipeSoundFigures f;
     f.on = to_samples(e.on);
+    // No two strokes of a pipe begin alike: their phases and noise are not its own.
+    Random stroke{own.bits() + static_cast<std::uint64_t>(f.on), key};
+    std::vector<PartialSound> partials;
+    std::vector<Hertz> frequencies;
+    partials_of(e.pipe, stroke, partials, frequencies);
     f.off = std::max(to_samples(e.off), f.on + 1);
     if (s_.noise) {
       // Noise reaches the place as the lines beside it do; its own level at the source is the voice's.
@@ -106,16 +108,16 @@ class Renderer {
       const double at_place =
           s_.dry && !lines.empty() ? lines[0].level.value() - v.partials[0].power.value() : one_metre_db;
       f.noise = &noise_.nearest(v.noise_centre.value());
-      f.noise_offset = static_cast<std::uint32_t>(random.bits());
+      f.noise_offset = static_cast<std::uint32_t>(stroke.bits());
       f.noise_amplitude = sample_rms(v.wind_noise.value() + at_place, s_);
       f.chiff_amplitude = sample_rms(power(v).value() + v.speech.chiff.value() + at_place, s_);
     }
     for (std::size_t i = 0; i < 2; ++i) {
-      f.swing_speed[i] = random.uniform(0.4, 2.2) / sample_rate_hz;
-      f.swing_phase[i] = random.uniform();
-      f.swing_depth[i] = s_.irregular ? static_cast<float>(random.uniform(0.3, 1.0) * swing_share) : 0.0F;
+      f.swing_speed[i] = own.uniform(0.4, 2.2) / sample_rate_hz;
+      f.swing_phase[i] = own.uniform();
+      f.swing_depth[i] = s_.irregular ? static_cast<float>(own.uniform(0.3, 1.0) * swing_share) : 0.0F;
     }
-    if (s_.untidy) f.wander_cents = static_cast<float>(untidy_cents * random.uniform(0.5, 1.5));
+    if (s_.untidy) f.wander_cents = static_cast<float>(untidy_cents * own.uniform(0.5, 1.5));
     if (!p_.wind.empty()) f.wind = &wind_;
     return {PipeSound{f, partials, shakes(e)}, merged_ ? 0 : division_index(organ, e.pipe),
             division_of(organ, e.pipe).box, std::move(frequencies), v.noise_centre};

@@ -104,6 +104,24 @@ TEST(Render, TheTremulantShakesWhileItIsDrawn) {
   EXPECT_LT(std::get<1>(after), 1.01);
 }
 
+// Struck again, a pipe does not begin as before: phases and noise are the stroke's.
+TEST(Render, NoTwoStrokesAreTheSame) {
+  const PipeId pipe = pipe_of("gt-open", 60);
+  Performance p;
+  p.events = {{pipe, Seconds{0.5}, Seconds{0.9}}, {pipe, Seconds{1.5}, Seconds{1.9}}};
+  p.length = Seconds{2};
+  RenderSettings s;
+  s.dry = true;
+  const std::vector<float> x = left_of(p, s);
+  double both = 0;
+  double apart = 0;
+  for (std::size_t i = 24000; i < 43200; ++i) {
+    both += x[i] * x[i] + x[i + 48000] * x[i + 48000];
+    apart += (x[i] - x[i + 48000]) * (x[i] - x[i + 48000]);
+  }
+  EXPECT_GT(apart, 0.05 * both);
+}
+
 // Half the pressure: the jet has 0.35 of its power, 4.5 dB; and the pitch is 13 cents down (as assumed).
 TEST(Render, WindThatFallsTakesLevelAndPitch) {
   const PipeId pipe = pipe_of("gt-open", 60);
