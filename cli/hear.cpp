@@ -12,6 +12,7 @@ std::vector<Option> sound_options() {
   return {{"--out", "FILE", "the sound: .flac or .wav, 48 kHz, 24 bit", "", {}, true},
           {"--room", "FILE", "a recorded room response in place of the one made from the description", ""},
           {"--dry", "", "no room: every pipe at its mean level at the place", ""},
+          {"--as-found", "", "not in order: with the pitches that were measured since a tuner came", ""},
           {"--untidy", "", "pitches wander a little, as in an organ not in order", ""},
           {"--by-hand", "", "the wind comes from the pump handle; where it falls short, the pressure sinks", ""},
           {"--gain", "DB", "listening gain; every file without it is on one scale", "0"},

@@ -43,6 +43,7 @@ Asked place_asked(const Given& given) {
 
 Result<OrganContext> open_organ(const Given& given) {
   Asked asked = place_asked(given);
+  asked.as_found = given.has("--as-found");
   if (given.has("--on")) {
     const auto date = parse_date(*given.text("--on"));
     if (!date) return fail(date.error().message, "--on");

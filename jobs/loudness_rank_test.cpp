@@ -23,10 +23,15 @@
 namespace calcant {
 namespace {
 
-constexpr double begin_s = 1.0;  // what is measured: three seconds of the held chord
-constexpr double end_s = 4.0;
+// The chord is struck several times: partials of several pipes that fall together strengthen or cancel each other by
+// chance, otherwise at each stroke.
+constexpr int strokes = 5;
+constexpr double held_s = 1.0;
+constexpr double every_s = 1.25;
+constexpr double begin_s = 0.5;
+constexpr double end_s = strokes * every_s;
 
-// From one soft stop in a shut box to everything.
+// Every stop alone, those of the Swell with the box open and shut; each manual built up stop by stop; and both together.
 std::vector<std::string> registrations(const Organ& organ) {
   const auto stops_of = [&](const char* id) {
     std::vector<std::string> out;
@@ -35,25 +40,23 @@ std::vector<std::string> registrations(const Organ& organ) {
     }
     return out;
   };
-  std::vector<std::string> out;
-  const std::vector<std::string> great = stops_of("great");
-  const std::vector<std::string> swell = stops_of("swell");
-  for (const auto& s : great) out.push_back(s);
-  for (const auto& s : swell) {
-    for (const char* box : {"", ", box shut"}) out.push_back(s + box);
-  }
-  std::string sum;
-  for (const auto& s : great) {
-    sum += (sum.empty() ? "" : ", ") + s;
-    if (sum != s) out.push_back(sum);
-  }
-  const std::string full_great = sum;
-  sum.clear();
-  for (const auto& s : swell) {
-    sum += (sum.empty() ? "" : ", ") + s;
-    if (sum == s) continue;
-    for (const char* box : {"", ", box shut"}) out.push_back(sum + box);
-    out.push_back(full_great + ", " + sum);
+  const auto built_up = [](const std::vector<std::string>& stops) {
+    std::vector<std::string> out;
+    for (const auto& s : stops) out.push_back(out.empty() ? s : out.back() + ", " + s);
+    return out;
+  };
+  const auto great = stops_of("great");
+  const auto swell = stops_of("swell");
+  const auto great_sums = built_up(great);
+  const auto swell_sums = built_up(swell);
+  std::vector<std::string> out = great;
+  out.insert(out.end(), great_sums.begin() + 1, great_sums.end());
+  for (const char* box : {"", ", box shut"}) {
+    for (const auto& s : swell) out.push_back(s + box);
+    for (std::size_t i = 1; i < swell_sums.size(); ++i) out.push_back(swell_sums[i] + box);
+    for (std::size_t g = 0; g < great_sums.size(); g += 2) {
+      for (std::size_t i = 1; i < swell_sums.size(); i += 2) out.push_back(great_sums[g] + ", " + swell_sums[i] + box);
+    }
   }
   return out;
 }
@@ -85,13 +88,14 @@ Weighed weigh(const OrganContext& context, const Listening& listening, const std
   out.phons = ear.hear(condensed(listening.lines(pipes, *drawn), Cents{5}))->loudness.phons.value();
 
   PipesInTime chord(organ);
-  chord.keys(*drawn, *down, 0, end_s);
+  for (int i = 0; i < strokes; ++i) chord.keys(*drawn, *down, i * every_s, i * every_s + held_s);
   chord.accessories(*drawn, 0, end_s);
   RenderSettings settings;
   settings.dry = dry;
+  settings.gain = Decibels{20};  // well above the meter's gate
   const auto close = [](ebur128_state* s) { ebur128_destroy(&s); };
   const std::unique_ptr<ebur128_state, decltype(close)> meter(
-      ebur128_init(2, static_cast<unsigned>(sample_rate_hz), EBUR128_MODE_S), close);
+      ebur128_init(2, static_cast<unsigned>(sample_rate_hz), EBUR128_MODE_I), close);
   std::size_t at = 0;
   const auto from = static_cast<std::size_t>(begin_s * sample_rate_hz);
   const auto to = static_cast<std::size_t>(end_s * sample_rate_hz);
@@ -107,7 +111,7 @@ Weighed weigh(const OrganContext& context, const Listening& listening, const std
       },
       Work{2});
   EXPECT_TRUE(done) << words;
-  EXPECT_EQ(ebur128_loudness_shortterm(meter.get(), &out.lufs), EBUR128_SUCCESS);
+  EXPECT_EQ(ebur128_loudness_global(meter.get(), &out.lufs), EBUR128_SUCCESS);
   return out;
 }
 
