@@ -76,6 +76,8 @@ std::vector<double> smooth_course(std::span<const double> key, std::span<const d
 
 namespace {
 
+constexpr double stands_out = 4.0;  // times the scatter of all notes about the rank's course
+
 struct Cause {
   std::vector<std::string> causes;
   std::vector<SeparatingTest> tests;
@@ -328,8 +330,13 @@ std::vector<Finding> findings(std::span<const MeasuredNote> notes, const Finding
     return fmt::format("beats: a second pipe about {:.0f} cents away", std::fabs(d.amount));
   });
 
+  // A note stands out from the scatter of all as well: in a church a standing wave alone lifts or sinks a note by several
+  // decibels, and the room's build-up hides the pipes' own.
   const auto beyond = [](const std::vector<Deviation>& all, double size, int sign) {
     std::vector<Deviation> v;
+    std::vector<double> amounts;
+    for (const auto& d : all) amounts.push_back(d.amount);
+    size = std::max(size, stands_out * measuring::robust_spread(amounts));
     for (const auto& d : all)
       if (std::fabs(d.amount) > size && std::fabs(d.amount) > d.width && (sign == 0 || d.amount * sign > 0.0))
         v.push_back(d);

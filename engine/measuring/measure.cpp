@@ -137,6 +137,30 @@ bool gather_foreign(const measuring::Hearing& h, measuring::NoteTask& t) {
   return pipe;
 }
 
+// One note's after-sound may die by chance as quickly as a pipe does; where a quarter of the notes sound on, all stand in
+// the same room: their times of speech are the room's, and only plain beats are believed.
+void allow_for_room(MeasuredRun& run) {
+  std::ptrdiff_t all = 0;
+  std::ptrdiff_t limited = 0;
+  for (const MeasuredNote& n : run.notes) {
+    if (!n.speech || n.state != NoteState::speaks) continue;
+    ++all;
+    limited += n.speech->room_limited;
+  }
+  if (all == 0 || limited * 4 < all) return;
+  run.remarks.emplace_back(
+      "The room rules how notes begin and end here: times of speech are the room's, levels differ by where the "
+      "recorder "
+      "stood, and only what goes beyond the scatter of all notes is told. Nearer the pipes more can be.");
+  for (MeasuredNote& n : run.notes) {
+    if (n.speech) n.speech->room_limited = true;
+    if (!n.beat || n.beat->plain) continue;
+    n.beat.reset();
+    n.pipes_heard = 1;
+    n.remark = "wavers: a second pipe, or the room";
+  }
+}
+
 // What sounds from end to end: hum, or a pipe that never stops.
 void tell_standing(const measuring::Hearing& h, MeasuredRun& run) {
   const measuring::Strand* loudest = nullptr;
@@ -228,6 +252,8 @@ Result<MeasuredRun> measure_run(const Recording& recording, const RunPlan& plan,
     for (int n = 1; n < threads; ++n) crew.emplace_back(work_off, std::ref(benches[static_cast<std::size_t>(n)]));
     work_off(benches.front());
   }
+
+  allow_for_room(run);
 
   // Pitch against the plan, and the run's own middle.
   std::vector<double> cents;

@@ -278,9 +278,10 @@ void measure_note(NoteTask& task, MeasuredNote& note, Bench& bench) {
   if (note.speech && onset > 2.0 * std::max(during, before))
     note.speech->chiff = Decibels{decibels((onset - std::max(during, before)) / (power / 2.0))};
 
-  if (const auto second = second_comb(*fit, bench)) {
+  if (const auto second = second_comb(*fit, false, bench)) {
     note.pipes_heard = 2;
-    note.beat = HeardBeat{Hertz{second->hertz}, interval(Hertz{f0}, Hertz{f0 + second->hertz}), Decibels{second->db}};
+    note.beat = HeardBeat{Hertz{second->hertz}, interval(Hertz{f0}, Hertz{f0 + second->hertz}), Decibels{second->db},
+                          second_comb(*fit, true, bench).has_value()};
   }
 }
 

@@ -29,7 +29,8 @@ struct HeardSpeech {
 struct HeardBeat {
   Hertz rate;  // of the fundamentals
   Cents apart;
-  Decibels weaker;  // level of the second below the first
+  Decibels weaker;    // level of the second below the first
+  bool plain = true;  // told even where the room makes harmonics swell of themselves
 };
 
 // What is said of a note in which one pipe was heard: of invented second pipes at most so much softer and beating so

@@ -21,6 +21,7 @@
 #include "engine/measuring/measure.hpp"
 #include "engine/measuring/statistics.hpp"
 #include "engine/measuring/testing/invented_run.hpp"
+#include "engine/measuring/testing/recorded.hpp"
 
 namespace {
 
@@ -109,6 +110,67 @@ struct Method {
   int hop;
 };
 
+using Frames = std::vector<std::pair<double, double>>;
+
+double middle(const Frames& frames, double from, double to) {
+  std::vector<double> inside;
+  for (const auto& [t, hz] : frames)
+    if (t >= from && t <= to && hz > 0.0) inside.push_back(hz);
+  return inside.empty() ? NAN : measuring::median(inside);
+}
+
+// Recorded instruments and the same raised by a known amount: the worst error of the difference, in cents.
+void tell_recorded(const std::filesystem::path& wav, const std::vector<Method>& methods, bool have_praat) {
+  constexpr double by = 3.7;
+  fmt::print(
+      "\nRecorded (fluid-soundfont-gm), raised by {} cents: worst and middle error of the difference, notes found\n",
+      by);
+  for (const auto& instrument : recorded::instruments()) {
+    const auto sound = recorded::played(instrument, rate);
+    if (sound.empty()) {
+      fmt::print("fluidsynth or fluid-soundfont-gm is not installed: left out\n");
+      return;
+    }
+    const std::vector<std::vector<float>> both{sound, recorded::raised(sound, by)};
+    RunPlan plan;
+    for (const int key : instrument.keys)
+      plan.keys.push_back({Note{key}, {Hertz{440.0 * std::exp2((key - 69) / 12.0)}}});
+    std::vector<MeasuredRun> runs;
+    std::vector<std::vector<Frames>> heard(methods.size() + (have_praat ? 1 : 0));
+    for (const auto& x : both) {
+      auto m = measure_run(recording_of(x, rate), plan);
+      if (!m) return;
+      runs.push_back(std::move(*m));
+      write_wav(wav, x);
+      for (std::size_t i = 0; i < methods.size(); ++i)
+        heard[i].push_back(peer(wav, methods[i].name, methods[i].buffer, methods[i].hop));
+      if (have_praat) heard.back().push_back(praat(wav));
+    }
+    const auto line = [&](const std::string& name, const auto& pitch) {
+      std::vector<double> errors;
+      for (std::size_t n = 0; n < plan.keys.size(); ++n) {
+        const double e = 1200.0 * std::log2(pitch(1, n) / pitch(0, n)) - by;
+        if (std::isfinite(e)) errors.push_back(std::fabs(e));
+      }
+      if (errors.empty()) return;
+      fmt::print("  {:28} {:8} worst {:8.4f} middle {:8.4f}  {} of {}\n", instrument.name, name,
+                 *std::max_element(errors.begin(), errors.end()), measuring::median(errors), errors.size(),
+                 plan.keys.size());
+    };
+    line("Calcant", [&](std::size_t r, std::size_t n) {
+      const MeasuredNote& note = runs[r].notes[n];
+      return note.pitch && !note.beat ? note.pitch->hertz.value() : NAN;
+    });
+    for (std::size_t i = 0; i < heard.size(); ++i)
+      line(i < methods.size() ? methods[i].name : "praat", [&](std::size_t r, std::size_t n) {
+        const MeasuredNote& note = runs[r].notes[n];
+        if (!note.pitch) return static_cast<double>(NAN);
+        const double from = note.pitch->from.value();
+        return middle(heard[i][r], from, from + note.pitch->stretch.value());
+      });
+  }
+}
+
 std::string cents(double error) {
   return std::fabs(error) > 50.0 ? std::string("   gross") : fmt::format("{:+8.4f}", error);
 }
@@ -185,6 +247,8 @@ int main(int argc, char** argv) {
       fmt::print("\n");
     }
   }
+
+  if (!speed_only) tell_recorded(wav, have_peer ? methods : std::vector<Method>{}, have_praat);
 
   // Speed, over a whole run.
   invented::RunRecipe recipe;
