@@ -18,9 +18,10 @@ namespace {
 
 constexpr std::int64_t block = 1 << 16;
 constexpr double most_seconds = 24.0 * 3600.0;
-constexpr double longest_listened = 10.0;  // seconds of one note that are taken into account
-constexpr std::size_t at_a_time = 16;      // notes held in memory
-constexpr double hum_below = 26.0;         // dB under the note: steady lines so weak are kept away from, not taken out
+constexpr double longest_listened = 10.0;     // seconds of one note that are taken into account
+constexpr std::size_t at_a_time = 16;         // notes held in memory
+constexpr std::ptrdiff_t least_for_room = 4;  // notes by which a room is known
+constexpr double hum_below = 26.0;  // dB under the note: steady lines so weak are kept away from, not taken out
 
 Result<void> check(const Recording& r, const RunPlan& plan) {
   if (plan.keys.empty()) return fail("there is no key to measure; the plan must name at least one");
@@ -143,11 +144,11 @@ void allow_for_room(MeasuredRun& run) {
   std::ptrdiff_t all = 0;
   std::ptrdiff_t limited = 0;
   for (const MeasuredNote& n : run.notes) {
-    if (!n.speech || n.state != NoteState::speaks) continue;
+    if (!n.speech || n.state != NoteState::speaks || (n.beat && n.beat->plain)) continue;
     ++all;
     limited += n.speech->room_limited;
   }
-  if (all == 0 || limited * 4 < all) return;
+  if (all < least_for_room || limited * 4 < all) return;
   run.remarks.emplace_back(
       "The room rules how notes begin and end here: times of speech are the room's, levels differ by where the "
       "recorder "
