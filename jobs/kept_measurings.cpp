@@ -123,14 +123,35 @@ std::string conditions(const Run& run) {
   return out + ".";
 }
 
+// In which plot a finding shows: 0 pitch (and what has no figure of its own), 1 speech, 2 level.
+std::size_t plot_of(FindingKind kind) {
+  switch (kind) {
+    case FindingKind::slow_speech:
+    case FindingKind::late: return 1;
+    case FindingKind::too_loud:
+    case FindingKind::too_soft:
+    case FindingKind::pipe_missing:
+    case FindingKind::noisy:
+    case FindingKind::uneven: return 2;
+    case FindingKind::dead:
+    case FindingKind::cipher:
+    case FindingKind::wrong_note:
+    case FindingKind::off_speech:
+    case FindingKind::out_of_tune:
+    case FindingKind::unsteady:
+    case FindingKind::beats: break;
+  }
+  return 0;
+}
+
 MeasuringPage::StopMeasured on_page(const OrganContext& context, const KeptRun& r) {
   MeasuringPage::StopMeasured s;
   s.name = full_name(stop_of(context, r));
   s.date = r.run.date;
   s.conditions = conditions(r.run);
   s.whole = whole_words(r);
-  std::set<Note> named;
-  for (const Finding& f : r.findings) named.insert(f.keys.begin(), f.keys.end());
+  std::set<Note> out_by[3];  // pitch, speech, level
+  for (const Finding& f : r.findings) out_by[plot_of(f.kind)].insert(f.keys.begin(), f.keys.end());
   int limited = 0;
   int spoke = 0;
   for (const MeasuredNote& n : r.notes) {
@@ -138,7 +159,9 @@ MeasuringPage::StopMeasured on_page(const OrganContext& context, const KeptRun& 
     p.midi = n.key.midi;
     p.name = name(n.key);
     p.state = word(n.state);
-    p.stands_out = named.contains(n.key);
+    p.pitch_out = out_by[0].contains(n.key);
+    p.speech_out = out_by[1].contains(n.key);
+    p.level_out = out_by[2].contains(n.key);
     if (n.in_run) p.cents = n.in_run->value();
     if (n.in_run_95) p.cents_95 = n.in_run_95->value();
     if (n.speech && n.state == NoteState::speaks) {

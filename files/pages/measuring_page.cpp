@@ -56,9 +56,9 @@ std::string stop_section(const MeasuringPage::StopMeasured& s) {
   KeyPlot speech{"How long " + s.name + " takes to speak, along the keys", "ms", true, 4.0, {}};
   KeyPlot level{"Level of " + s.name + " along the keys", "dB", false, 12.0, {}};
   for (const auto& p : s.points) {
-    pitch.points.push_back({p.midi, p.name, p.cents, p.cents_95.value_or(0.0), p.stands_out, silent(p)});
-    speech.points.push_back({p.midi, p.name, p.speech_ms, p.resolution_ms / 2.0, p.stands_out, silent(p)});
-    level.points.push_back({p.midi, p.name, p.level, p.level_sd.value_or(0.0), p.stands_out, silent(p)});
+    pitch.points.push_back({p.midi, p.name, p.cents, p.cents_95.value_or(0.0), p.pitch_out, silent(p)});
+    speech.points.push_back({p.midi, p.name, p.speech_ms, p.resolution_ms / 2.0, p.speech_out, silent(p)});
+    level.points.push_back({p.midi, p.name, p.level, p.level_sd.value_or(0.0), p.level_out, silent(p)});
   }
   std::string out = fmt::format("<section><h2>{}</h2><p class=\"small\">{}. {}</p>\n<p class=\"small\">{}</p>\n",
                                 escaped(s.name), escaped(s.date), escaped(s.conditions), escaped(s.whole));

@@ -12,9 +12,11 @@ struct MeasuringPage {
   // One key. Figures that could not be had are left out of the plots; a key that gave no sound is marked at the foot.
   struct Point {
     int midi = 60;
-    std::string name;             // "C4"
-    std::string state;            // speaks, dead, cipher, wrong, unsure
-    bool stands_out = false;      // a finding names it
+    std::string name;        // "C4"
+    std::string state;       // speaks, dead, cipher, wrong, unsure
+    bool pitch_out = false;  // a finding names it: each figure's own, so that only the plot it shows in marks it
+    bool speech_out = false;
+    bool level_out = false;
     std::optional<double> cents;  // from the middle of the run, and its 95 % half width
     std::optional<double> cents_95;
     std::optional<double> speech_ms;
