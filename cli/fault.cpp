@@ -4,6 +4,7 @@
 #include "cli/shared.hpp"
 #include "jobs/faults.hpp"
 #include "jobs/text_file.hpp"
+#include "jobs/tuners_page.hpp"
 
 namespace calcant::cli {
 namespace {
@@ -111,9 +112,10 @@ Command tuner_list_command() {
   c.name = "tuner-list";
   c.summary = "Make the page the tuner is sent: what was heard, stop by stop.";
   c.about =
-      "One printable page in the tuner's order, with room for found, done and leave. Symptoms, not verdicts; nothing "
-      "is sent "
-      "by itself. Out-of-tune notes heard in the cold are left out and counted.";
+      "One printable page in the tuner's order, with room for found, done and leave: the open faults, and what the "
+      "newest "
+      "measuring of each stop found since it was last seen to. Symptoms, not verdicts; nothing is sent by itself. "
+      "Out-of-tune notes heard in the cold are left out and counted.";
   c.arguments = {organ_argument()};
   c.options = {{"--out", "FILE", "the page, as HTML to print", "", {}, true},
                {"--on", "DATE", "as the book stood on that day; otherwise today", ""}};
@@ -124,13 +126,16 @@ Command tuner_list_command() {
     auto book = open_book(*context);
     if (!book) return tl::unexpected<Error>(book.error());
     const std::string date = given.text_or("--on", today());
-    const auto faults = book->faults_open(date);
-    if (!faults) return tl::unexpected<Error>(faults.error());
+    const auto page = tuners_page(*context, *book, date);
+    if (!page) return tl::unexpected<Error>(page.error());
     const std::string out = *given.text("--out");
-    const auto written = write_text_file(out, tuner_list_html(*context, *faults, date));
+    const auto written = write_text_file(out, page->html);
     if (!written) return tl::unexpected<Error>(written.error());
-    return shown(fmt::format("{} {} on the page {}\n", faults->size(), faults->size() == 1 ? "fault" : "faults", out),
-                 faults_json(*context, *faults));
+    const std::size_t faults = page->faults.size();
+    return shown(
+        fmt::format("{} {} of the book and {} {} that measurings found, on the page {}\n", faults,
+                    faults == 1 ? "fault" : "faults", page->measured, page->measured == 1 ? "note" : "notes", out),
+        json_text(*context, *page));
   };
   return c;
 }

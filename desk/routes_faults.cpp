@@ -4,6 +4,7 @@
 
 #include "desk/routes.hpp"
 #include "jobs/faults.hpp"
+#include "jobs/tuners_page.hpp"
 
 namespace calcant::desk {
 namespace {
@@ -189,9 +190,9 @@ Answer get_tuner_list(Asking& a) {
   const auto o = open(a.desk);
   if (!o) return tl::unexpected<Why>(o.error());
   const std::string date = on.value_or(a.desk.today());
-  const auto faults = o->book.faults_open(date);
-  if (!faults) return why(500, faults.error());
-  return sheet_answer(tuner_list_html(o->organ->context, *faults, date));
+  const auto page = tuners_page(o->organ->context, o->book, date);
+  if (!page) return why(500, page.error());
+  return sheet_answer(page->html);
 }
 
 }  // namespace

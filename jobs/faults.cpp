@@ -7,7 +7,6 @@
 #include <nlohmann/json.hpp>
 
 #include "engine/quantity/nearest.hpp"
-#include "files/pages/tuner_list.hpp"
 #include "files/words/words.hpp"
 #include "jobs/json.hpp"
 
@@ -15,7 +14,6 @@ namespace calcant {
 namespace {
 
 constexpr std::ptrdiff_t incomplete_from = 4;  // a quarter of the keys without sound
-constexpr double cold_by_kelvin = 4.0;  // under the tuning temperature: 12 cents of a flue's movement, told by the note
 
 std::string lower(std::string_view text) {
   std::string out{text};
@@ -124,19 +122,6 @@ Result<void> find_pipe(const Organ& organ, const Stop& stop, BookFault& f) {
   return fail(fmt::format("{} has no pipe at {}; it goes from {} to {}", full_name(stop), name(*f.key),
                           name(stop.low()), name(organ.divisions[static_cast<std::size_t>(stop.division)].high)),
               "fault");
-}
-
-// Bearings stop first, then flues, undulating strings, reeds; the pedal last: as tuners go (trade practice).
-int tuner_order(const Organ& organ, const Stop& s) {
-  const Division& division = organ.divisions[static_cast<std::size_t>(s.division)];
-  const bool pedal = division.keyboard && organ.keyboards[static_cast<std::size_t>(*division.keyboard)].pedal;
-  const bool bearings =
-      s.division == 0 && s.family == Family::principal && !s.feet.empty() && s.feet[0] == Feet{Rational{4}};
-  if (pedal) return s.family == Family::reed ? 7 : 6;
-  if (s.family == Family::reed) return 5;
-  if (s.celeste) return 4;
-  if (s.family == Family::string) return 3;
-  return bearings ? 0 : s.division == 0 ? 1 : 2;
 }
 
 }  // namespace
@@ -344,53 +329,6 @@ std::string faults_json(const OrganContext& context, const std::vector<BookFault
     j["faults"].push_back(std::move(one));
   }
   return dump(j);
-}
-
-std::string tuner_list_html(const OrganContext& context, const std::vector<BookFault>& open, std::string_view date) {
-  const Organ& organ = context.described;
-  struct Entry {
-    int order;
-    std::string stop;
-    const BookFault* fault;
-  };
-  TunerList list;
-  list.organ = organ.name;
-  list.invented = organ.invented;
-  list.date = std::string{date};
-  list.pitch = fmt::format("A = {:.4g} Hz at {:.4g} C", organ.pitch.a.value.value(), organ.pitch.at.value.value());
-  std::vector<Entry> entries;
-  for (const BookFault& f : open) {
-    if (f.kind == FaultKind::out_of_tune && f.temperature &&
-        f.temperature->value() < organ.pitch.at.value.value() - cold_by_kelvin) {
-      ++list.left_out_cold;
-      continue;
-    }
-    const auto stop = stop_by_id(organ, f.stop);
-    const auto division = division_by_id(organ, f.division);
-    Entry e{8, division ? organ.divisions[static_cast<std::size_t>(*division)].name : f.division, &f};
-    if (stop) {
-      const Stop& s = organ.stops[static_cast<std::size_t>(*stop)];
-      e.order = tuner_order(organ, s);
-      e.stop += ", " + full_name(s);
-    }
-    entries.push_back(std::move(e));
-  }
-  std::stable_sort(entries.begin(), entries.end(), [](const Entry& a, const Entry& b) {
-    if (a.order != b.order) return a.order < b.order;
-    if (a.stop != b.stop) return a.stop < b.stop;
-    return a.fault->key < b.fault->key;
-  });
-  for (const Entry& e : entries) {
-    TunerList::Row row;
-    row.stop = e.stop;
-    row.note = e.fault->key ? name(*e.fault->key, NoteStyle::english) : "whole stop";
-    row.heard = e.fault->kind == FaultKind::other ? e.fault->words : std::string{word(e.fault->kind)};
-    row.when = e.fault->when;
-    row.reported = e.fault->reported;
-    if (e.fault->temperature) row.temperature = fmt::format("{:.0f} C", e.fault->temperature->value());
-    list.rows.push_back(std::move(row));
-  }
-  return tuner_list_page(list);
 }
 
 }  // namespace calcant

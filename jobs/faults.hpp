@@ -1,4 +1,4 @@
-// The fault side of the organ's book: a fault in one line, the list, closing, and the tuner's page.
+// The fault side of the organ's book: a fault in one line, the list, closing.
 #pragma once
 
 #include <optional>
@@ -40,10 +40,5 @@ struct VisitRequest {
                                                        const DayRequest& request);
 
 [[nodiscard]] std::string faults_json(const OrganContext& context, const std::vector<BookFault>& faults);
-
-// One printable page for the tuner, stop by stop in the tuner's order: what was heard, in
-// keyboard words; room for found, done, leave. Out-of-tune notes heard on a cold day are left out and counted.
-[[nodiscard]] std::string tuner_list_html(const OrganContext& context, const std::vector<BookFault>& open,
-                                          std::string_view date);
 
 }  // namespace calcant

@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 #include <unistd.h>
 
+#include <cmath>
 #include <filesystem>
 #include <fstream>
 
@@ -13,6 +14,7 @@
 #include "jobs/faults.hpp"
 #include "jobs/kept_measurings.hpp"
 #include "jobs/text_file.hpp"
+#include "jobs/tuners_page.hpp"
 
 namespace calcant {
 namespace {
@@ -149,6 +151,60 @@ TEST_F(MeasureJob, TwoDaysComparedAndThePage) {
   EXPECT_FALSE(page_of_runs(*organ, {}, "2025-01-01"));
 }
 
+// What a measuring found reaches the tuner's page in keyboard words; what the book says already stands there once; notes
+// out of tune in the cold are counted and left out.
+TEST_F(MeasureJob, FindingsReachTheTunersPage) {
+  const auto organ = open_organ(folder_);
+  ASSERT_TRUE(organ);
+  auto book = open_book(*organ);
+  ASSERT_TRUE(book);
+  const auto keep = [&](const char* date, double celsius) {
+    calcant::Run run;
+    run.stop = "gt-principal";
+    run.date = date;
+    run.temperature = Celsius{celsius};
+    std::vector<RunNote> notes;
+    for (int midi = 36; midi < 92; ++midi) {
+      RunNote n;
+      n.key = Note{midi};
+      n.rank = "gt-principal";
+      n.pipe = midi - 35;
+      n.state = midi == 54 ? "dead" : "speaks";
+      if (midi != 54) {
+        n.hz = Hertz{523.25 * std::exp2((midi - 60) / 12.0)};
+        n.cents = Cents{midi == 68 ? 9.0 : 0.1 * (midi % 3)};
+        n.cents_95 = n.cents_in_run_95 = Cents{0.2};
+      }
+      notes.push_back(n);
+    }
+    ASSERT_TRUE(book->add(run, notes));
+  };
+  keep("2026-03-01", organ->described.pitch.at.value.value());
+  auto page = tuners_page(*organ, *book, "2026-04-01");
+  ASSERT_TRUE(page) << sentence(page.error());
+  EXPECT_EQ(page->measured, 2);
+  EXPECT_EQ(page->left_out_cold, 0);
+  EXPECT_THAT(page->html, HasSubstr("tenor F sharp</td><td>dead"));
+  EXPECT_THAT(page->html, HasSubstr("out of tune, 9 cents sharp"));
+
+  const auto fault = parse_fault(organ->described, "Principal 4 F#3 dead");
+  ASSERT_TRUE(fault) << sentence(fault.error());
+  BookFault dated = *fault;
+  dated.reported = "2026-03-05";
+  ASSERT_TRUE(book->add(dated));
+  page = tuners_page(*organ, *book, "2026-04-01");
+  ASSERT_TRUE(page);
+  EXPECT_EQ(page->faults.size(), 1U);
+  EXPECT_EQ(page->measured, 1);
+
+  keep("2026-12-01", organ->described.pitch.at.value.value() - 8.0);
+  page = tuners_page(*organ, *book, "2026-12-02");
+  ASSERT_TRUE(page);
+  EXPECT_EQ(page->measured, 0);
+  EXPECT_EQ(page->left_out_cold, 1);
+  EXPECT_THAT(page->html, Not(HasSubstr("cents sharp")));
+}
+
 // A pipe found silent is dead in the organ of a later day, until the tuner has been.
 TEST_F(MeasureJob, AMeasuredDeadPipeIsDeadUntilAVisit) {
   const auto organ = open_organ(folder_);
@@ -183,6 +239,15 @@ TEST_F(MeasureJob, AMeasuredDeadPipeIsDeadUntilAVisit) {
   ASSERT_TRUE(write_visit(*organ, visit));
   EXPECT_EQ(dead_on("2026-05-10"), 1U);
   EXPECT_EQ(dead_on("2026-05-12"), 0U);
+  // The tuner's page goes the same way.
+  const auto measured_on = [&](const char* day) {
+    const auto page = tuners_page(*organ, *book, day);
+    EXPECT_TRUE(page);
+    return page ? page->measured : -1;
+  };
+  EXPECT_EQ(measured_on("2026-02-01"), 0);
+  EXPECT_EQ(measured_on("2026-05-10"), 1);
+  EXPECT_EQ(measured_on("2026-05-12"), 0);
   visit.stop = "Bombardon";
   EXPECT_FALSE(write_visit(*organ, visit));
 }
