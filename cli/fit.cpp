@@ -10,7 +10,7 @@ namespace {
 
 std::vector<Option> score_options() {
   return {{"--bass", "WHO", "who plays a hymn's bass; otherwise the feet", "", {"feet", "hands", "both"}},
-          {"--tempo", "N", "crotchets a minute, where the score has none", "72"},
+          {"--tempo", "N", "crotchets a minute, where the score has none", "80"},
           {"--stave",
            "N=WHO",
            "who plays stave N, counted from the top: right, left, either, feet, none; or on which keyboard: 2=swell",

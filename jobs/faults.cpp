@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "engine/quantity/nearest.hpp"
+#include "files/specification/specification.hpp"
 #include "files/words/words.hpp"
 #include "jobs/json.hpp"
 
@@ -108,6 +109,25 @@ std::vector<Name> names_of(const Organ& organ) {
   return out;
 }
 
+// "Swell Trombone dead" is no fault of the whole Swell where it has no Trombone. A word of what was heard may be a
+// stop's name as well: "octave", "sharp".
+Result<void> no_unknown_stop(const Organ& organ, DivisionIndex division, const std::string& said,
+                             const std::vector<Name>& names) {
+  const std::string first = words_of(said).front();
+  const bool a_symptom = std::ranges::any_of(signs, [&](const Sign& s) {
+    const std::vector<std::string> words = words_of(s.word);
+    return std::ranges::find(words, lower(first)) != words.end();
+  });
+  std::vector<std::string> known;
+  for (const Name& n : names)
+    if (n.division == division && n.stop) known.push_back(organ.stops[static_cast<std::size_t>(*n.stop)].name);
+  const bool nearly = first.size() >= 6 && !nearest(first, known).empty();  // shorter ones are near to anything: "box"
+  if (a_symptom || (!names_a_stop(first) && !nearly)) return {};
+  return fail(fmt::format("the {} has no stop called \"{}\"{}",
+                          organ.divisions[static_cast<std::size_t>(division)].name, first, perhaps(first, known)),
+              "fault");
+}
+
 // The pipe a note of a stop sounds: its own, or the lender's.
 Result<void> find_pipe(const Organ& organ, const Stop& stop, BookFault& f) {
   for (const StopPart& part : stop.parts) {
@@ -176,6 +196,10 @@ Result<BookFault> parse_fault(const Organ& organ, std::string_view line) {
   const std::string said = joined(words, f.key ? named + 1 : length, words.size());
   if (said.empty())
     return fail("what was heard? Put it at the end: dead, ciphers, late, slow, flat, out of use ...", "fault");
+  if (!found[0].stop && !f.key) {
+    if (const auto right = no_unknown_stop(organ, found[0].division, said, names); !right)
+      return tl::unexpected(right.error());
+  }
   f.division = organ.divisions[static_cast<std::size_t>(found[0].division)].id;
   f.kind = kind_of(said);
   if (found[0].stop) {

@@ -20,7 +20,7 @@ struct ScoreRequest {
   std::vector<std::string> staves;  // "3=feet", "2=swell": who or which keyboard plays a stave, whatever it looks like
 };
 // Crotchets a minute where neither the score nor the user says.
-inline constexpr double feet_tempo = 72;
+inline constexpr double feet_tempo = 80;
 
 struct FitResult {
   ReadScore read;

@@ -314,4 +314,6 @@ Result<Draft> read_specification(std::string_view text) {
   return draft;
 }
 
+bool names_a_stop(std::string_view word) { return trade::kind_of(word, false).known; }
+
 }  // namespace calcant

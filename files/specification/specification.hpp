@@ -85,6 +85,9 @@ struct SixAnswers {
 // assumed. Reading it back (files/organfile) always succeeds. `invented` marks it as such.
 [[nodiscard]] std::string write_organ_toml(const Draft& draft, const SixAnswers& answers, bool invented = false);
 
+// Whether a word is, or has in it, a name stops go by in the trade ("Trombone"), on this organ or not.
+[[nodiscard]] bool names_a_stop(std::string_view word);
+
 // The specification as organists print it: divisions, stops with their lengths, couplers, accessories,
 // compass.
 [[nodiscard]] std::string print_specification(const Organ& organ);
