@@ -2909,6 +2909,15 @@ export interface components {
             chiff_db: number | null;
             late_ms: number | null;
             pipes_heard: number;
+            /** @description of a stop that sounds several pipes at a key, each where it was expected */
+            pipes?: {
+                expected_hz: number;
+                hz: number | null;
+                cents: number | null;
+                level_db: number | null;
+                /** @description its line stands on a harmonic of a lower pipe of the key */
+                shared: boolean;
+            }[];
             beat?: {
                 per_second: number;
                 cents_apart: number;
@@ -2933,6 +2942,16 @@ export interface components {
             drift_cents: number;
             /** @description decisions of a person that were held to */
             decided_by_hand: number;
+            /** @description a second pipe so near that it beats in this range and is at most so much softer is told this often */
+            pair_limit?: {
+                slowest_per_second: number;
+                fastest_per_second: number;
+                db_softer: number;
+                /** @description share of such pairs */
+                told: number;
+                /** @description seconds a note was held for this */
+                note_s: number;
+            };
             notes: components["schemas"]["MeasuredNote"][];
             findings: {
                 kind: string;
