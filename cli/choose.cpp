@@ -11,15 +11,6 @@
 namespace calcant::cli {
 namespace {
 
-// The organ of today: --on names the keyboard here, not a day.
-Result<OrganContext> organ_for(const Given& given) {
-  Asked asked;
-  if (given.text("--at") == "bench") asked.place = PlaceKind::bench;
-  if (given.text("--people") == "half") asked.people = People::half;
-  if (given.text("--people") == "full") asked.people = People::full;
-  return calcant::open_organ(given.text_or("ORGAN", "."), asked);
-}
-
 std::string joined_words(const std::vector<std::string>& all) {
   std::string out;
   for (const std::string& s : all) out += (out.empty() ? "" : ", ") + s;
@@ -70,11 +61,12 @@ Command choose_command() {
                        {"--singer-db", "DB", "sound power of one singer, dB re 1 pW (assumed)", "74"},
                        {"--singer-band", "DB", "how far that may be off, either way", "5"},
                        {"--limit", "N", "at most so many answers", "8"}},
+                      day_options(day_beside_keyboard),
                       place_options()});
   c.examples = {{"calcant choose demo/village --on Great --level soft", "Soft registrations that are worth knowing."},
                 {"calcant choose demo/village --solo \"Swell: Oboe 8\" --under Great", "What to put under the Oboe."}};
   c.run = [](const Given& given, Console& console) -> Result<Shown> {
-    const auto context = organ_for(given);
+    const auto context = open_organ(given, day_beside_keyboard);
     if (!context) return tl::unexpected<Error>(context.error());
     ChooseRequest r;
     r.on = given.text_or("--on", "");
@@ -91,10 +83,10 @@ Command choose_command() {
     r.under = given.text_or("--under", "");
     const auto singer = given.number("--singer-db", 50, 110);
     if (!singer) return tl::unexpected<Error>(singer.error());
-    r.singer_db = singer->value_or(74);
+    if (*singer) r.singer_db = **singer;
     const auto band = given.number("--singer-band", 0, 20);
     if (!band) return tl::unexpected<Error>(band.error());
-    r.singer_band = band->value_or(5);
+    if (*band) r.singer_band = **band;
     const auto limit = given.whole("--limit", 1, 50);
     if (!limit) return tl::unexpected<Error>(limit.error());
     r.limit = limit->value_or(8);
@@ -140,11 +132,12 @@ Command buildup_command() {
                        {"--steps", "N", "registrations in the series, 2 to 24", "10"},
                        {"--must", "KNOBS", "stops and couplers drawn throughout", "", {}, false, true},
                        {"--not", "KNOBS", "stops and couplers left out", "", {}, false, true}},
+                      day_options(day_beside_keyboard),
                       place_options()});
   c.examples = {
       {"calcant buildup demo/village --on Great --from soft --to full --steps 10", "Ten steps to full Great."}};
   c.run = [](const Given& given, Console& console) -> Result<Shown> {
-    const auto context = organ_for(given);
+    const auto context = open_organ(given, day_beside_keyboard);
     if (!context) return tl::unexpected<Error>(context.error());
     BuildUpRequest r;
     r.on = given.text_or("--on", "");

@@ -11,8 +11,8 @@ namespace calcant::cli {
 
 Argument organ_argument() { return {"ORGAN", "an organ folder, or its organ.toml"}; }
 
-std::vector<Option> day_options() {
-  return {{"--on", "DATE", "the organ of that day (2026-11-29), as the fault book has it", ""},
+std::vector<Option> day_options(const char* day) {
+  return {{day, "DATE", "the organ of that day (2026-11-29), as the fault book has it", ""},
           {"--temperature", "CELSIUS", "at the pipes; otherwise as the organ file has it", ""}};
 }
 
@@ -41,22 +41,18 @@ Asked place_asked(const Given& given) {
 
 }  // namespace
 
-Result<OrganContext> open_organ(const Given& given) {
+Result<OrganContext> open_organ(const Given& given, const char* day) {
   Asked asked = place_asked(given);
   asked.as_found = given.has("--as-found");
-  if (given.has("--on")) {
-    const auto date = parse_date(*given.text("--on"));
-    if (!date) return fail(date.error().message, "--on");
+  if (given.has(day)) {
+    const auto date = parse_date(*given.text(day));
+    if (!date) return fail(date.error().message, day);
     asked.on = *date;
   }
   const auto celsius = given.number("--temperature", -20, 50, "C");
   if (!celsius) return tl::unexpected<Error>(celsius.error());
   if (*celsius) asked.temperature = Celsius{**celsius};
   return calcant::open_organ(given.text_or("ORGAN", "."), asked);
-}
-
-Result<OrganContext> open_organ_at(const Given& given) {
-  return calcant::open_organ(given.text_or("ORGAN", "."), place_asked(given));
 }
 
 // The only clock of the book's entries: the day they are written, unless --on says another.

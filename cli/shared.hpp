@@ -12,15 +12,15 @@ namespace calcant::cli {
 
 [[nodiscard]] Argument organ_argument();
 // --on DATE, --temperature CELSIUS
-[[nodiscard]] std::vector<Option> day_options();
+// The day where --on names a keyboard.
+inline constexpr const char* day_beside_keyboard = "--day";
+[[nodiscard]] std::vector<Option> day_options(const char* day = "--on");
 // --at nave|bench, --people empty|half|full
 [[nodiscard]] std::vector<Option> place_options();
 [[nodiscard]] std::vector<Option> joined(std::vector<std::vector<Option>> lists);
 
-// The organ named by ORGAN, with whichever of the options above the command takes.
-[[nodiscard]] Result<OrganContext> open_organ(const Given& given);
-// The same with the place and the people only: for commands whose --on is a keyboard.
-[[nodiscard]] Result<OrganContext> open_organ_at(const Given& given);
+// The organ named by ORGAN, with whichever of the options above the command takes. `day` is the option with the date.
+[[nodiscard]] Result<OrganContext> open_organ(const Given& given, const char* day = "--on");
 
 [[nodiscard]] inline Shown shown(std::string text, std::string json) { return {std::move(text), std::move(json)}; }
 

@@ -126,11 +126,12 @@ Command advise_command() {
                {"--for", "USE", "what it is for", "chorus", {"chorus", "hymn", "solo", "accompaniment", "colour"}},
                {"--solo", "KEYBOARD", "of an accompaniment: where the solo is played", ""},
                {"--box-warmer", "KELVINS", "by how much the swell box is warmer than the church", ""}},
+              day_options(day_beside_keyboard),
               place_options()});
   c.examples = {{"calcant advise demo/village --draw \"Open Diapason 8, Twelfth 2 2/3\" --for hymn",
                  "A twelfth without its fifteenth."}};
   c.run = [](const Given& given, Console&) -> Result<Shown> {
-    const auto context = open_organ_at(given);
+    const auto context = open_organ(given, day_beside_keyboard);
     if (!context) return tl::unexpected<Error>(context.error());
     AdviceRequest request;
     request.draw = *given.text("--draw");

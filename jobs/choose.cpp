@@ -266,6 +266,25 @@ Result<Choices> step(const OrganContext& context, Chooser& chooser, const Choose
   return out;
 }
 
+struct AskedKnobs {
+  Registration must;
+  Registration must_not;
+};
+// Refused: what must be drawn and must not, or is out of use on the day.
+Result<AskedKnobs> read_knobs(const Organ& organ, const std::string& must, const std::string& must_not) {
+  const auto wanted = parse_registration(organ, must);
+  if (!wanted) return fail(wanted.error().message, "--must");
+  const auto unwanted = parse_registration(organ, must_not);
+  if (!unwanted) return fail(unwanted.error().message, "--not");
+  for (const Knob k : knobs(organ, *wanted)) {
+    if (is_drawn(*unwanted, k))
+      return fail(fmt::format("{} must be drawn and must not; ask for one of the two", full_name(organ, k)), "--must");
+    if (k.kind == Knob::Kind::stop && organ.stops[static_cast<std::size_t>(k.index)].out_of_use)
+      return fail(fmt::format("{} is out of use", full_name(organ, k)), "--must");
+  }
+  return AskedKnobs{*wanted, *unwanted};
+}
+
 }  // namespace
 
 Result<KeyboardIndex> manual_asked(const Organ& organ, const std::string& name, const std::string& where) {
@@ -283,17 +302,11 @@ Result<KeyboardIndex> manual_asked(const Organ& organ, const std::string& name, 
 
 Result<Choices> choose(const OrganContext& context, const ChooseRequest& request, const Work& work) {
   const Organ& organ = context.organ;
-  const auto must = parse_registration(organ, request.must);
-  if (!must) return fail(must.error().message, "--must");
-  const auto must_not = parse_registration(organ, request.must_not);
-  if (!must_not) return fail(must_not.error().message, "--not");
-  for (const Knob k : knobs(organ, *must)) {
-    if (is_drawn(*must_not, k)) {
-      return fail(fmt::format("{} must be drawn and must not; ask for one of the two", full_name(organ, k)), "--must");
-    }
-  }
+  const auto asked = read_knobs(organ, request.must, request.must_not);
+  if (!asked) return tl::unexpected(asked.error());
+  const auto& [must, must_not] = *asked;
   const Listening listening{organ, context.condition};
-  if (!request.solo.empty()) return solo(context, listening, request, *must, *must_not, work);
+  if (!request.solo.empty()) return solo(context, listening, request, must, must_not, work);
   if (request.level.empty() && !request.phon) {
     return fail(
         fmt::format("say what it is for: --level {}, \"enough for 40\", or --phon, or --solo", all_level_words()),
@@ -301,10 +314,10 @@ Result<Choices> choose(const OrganContext& context, const ChooseRequest& request
   }
   const auto on = manual_asked(organ, request.on, "--on");
   if (!on) return tl::unexpected(on.error());
-  auto chooser = Chooser::prepare(listening, *on, {}, *must_not, work);
+  auto chooser = Chooser::prepare(listening, *on, {}, must_not, work);
   if (!chooser) return tl::unexpected(chooser.error());
   if (!request.phon && (request.level == "softer" || request.level == "louder")) {
-    return step(context, *chooser, request, *must, *must_not, work);
+    return step(context, *chooser, request, must, must_not, work);
   }
   Singers singers;
   singers.each = Decibels{request.singer_db};
@@ -315,8 +328,8 @@ Result<Choices> choose(const OrganContext& context, const ChooseRequest& request
   wish.level = target->level;
   wish.colour = request.colour;
   wish.manner = target->manner;
-  wish.must = *must;
-  wish.must_not = *must_not;
+  wish.must = must;
+  wish.must_not = must_not;
   wish.limit = request.limit;
   const auto found = chooser->ask(wish, work);
   if (!found) return tl::unexpected(found.error());
@@ -331,17 +344,16 @@ Result<Choices> choose(const OrganContext& context, const ChooseRequest& request
 
 Result<BuiltUp> build_up(const OrganContext& context, const BuildUpRequest& request, const Work& work) {
   const Organ& organ = context.organ;
-  const auto must = parse_registration(organ, request.must);
-  if (!must) return fail(must.error().message, "--must");
-  const auto must_not = parse_registration(organ, request.must_not);
-  if (!must_not) return fail(must_not.error().message, "--not");
+  const auto asked = read_knobs(organ, request.must, request.must_not);
+  if (!asked) return tl::unexpected(asked.error());
+  const auto& [must, must_not] = *asked;
   const auto on = manual_asked(organ, request.on, "--on");
   if (!on) return tl::unexpected(on.error());
   const Listening listening{organ, context.condition};
-  Registration forbidden = fewer_stops(organ, *on, *must);
+  Registration forbidden = fewer_stops(organ, *on, must);
   const std::size_t spared = forbidden.stops.count();
-  forbidden.stops |= must_not->stops;
-  forbidden.couplers |= must_not->couplers;
+  forbidden.stops |= must_not.stops;
+  forbidden.couplers |= must_not.couplers;
   auto chooser = Chooser::prepare(listening, *on, {}, forbidden, work);
   if (!chooser) return tl::unexpected(chooser.error());
   const auto from = target_of(context, *chooser, request.from, std::nullopt, {}, Manner::chorus, work);
@@ -352,8 +364,8 @@ Result<BuiltUp> build_up(const OrganContext& context, const BuildUpRequest& requ
   wish.from = from->level;
   wish.to = to->level;
   wish.steps = request.steps;
-  wish.must = *must;
-  wish.must_not = *must_not;
+  wish.must = must;
+  wish.must_not = must_not;
   auto report = build_up(*chooser, wish, work);
   if (!report) return tl::unexpected(report.error());
   BuiltUp out{std::move(*report), fmt::format("from {:.0f} to {:.0f} phon", from->level.value(), to->level.value())};
