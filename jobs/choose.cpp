@@ -32,6 +32,8 @@ std::string all_level_words() {
   return out;
 }
 
+constexpr double words_phons = 3.0;  // how far the nearest may be from a level said in words (assumed: a step or two)
+
 struct Target {
   Phons level;
   Manner manner = Manner::free;
@@ -331,10 +333,21 @@ Result<Choices> choose(const OrganContext& context, const ChooseRequest& request
   wish.must = must;
   wish.must_not = must_not;
   wish.limit = request.limit;
-  const auto found = chooser->ask(wish, work);
-  if (!found) return tl::unexpected(found.error());
   Choices out;
   out.purpose = target->purpose;
+  auto found = chooser->ask(wish, work);
+  if (!found && !request.phon) {
+    // A level in words is no figure: on a small organ it may fall between two registrations.
+    const auto nearest = chooser->nearest_level(wish);
+    if (nearest && std::abs((*nearest - wish.level).value()) <= words_phons) {
+      out.purpose +=
+          fmt::format("; nothing comes within {:.0f} phon of that, and these are the nearest, at {:.0f} phon",
+                      wish.band, nearest->value());
+      wish.level = *nearest;
+      found = chooser->ask(wish, work);
+    }
+  }
+  if (!found) return tl::unexpected(found.error());
   out.considered = found->considered;
   out.searched = found->searched;
   out.at_least = found->at_least;

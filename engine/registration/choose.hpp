@@ -79,6 +79,9 @@ class Chooser {
 
   // Refuses a wish that nothing fulfils, saying what comes nearest; a limit out of range; stopped work.
   [[nodiscard]] Result<Choice> ask(const Wish& wish, const Work& work);
+  // The level nearest to the wish's that anything allowed has, by the screen; nothing where nothing is allowed, or where
+  // the registrations are searched and not mapped.
+  [[nodiscard]] std::optional<Phons> nearest_level(const Wish& wish);
 
   // The points of one registration, or why it is not allowed: the objective evaluated directly.
   [[nodiscard]] Result<PointsParts> judge(const Wish& wish, const Registration& drawn, int played = 0);

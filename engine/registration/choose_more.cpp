@@ -228,8 +228,7 @@ double Chooser::bound(const Wish& wish) {
   return knobs + best;
 }
 
-Error Chooser::nothing_fits(const Wish& wish, const Work& work) {
-  const std::string board = organ().keyboards[static_cast<std::size_t>(on_)].name;
+std::optional<Phons> Chooser::nearest_level(const Wish& wish) {
   double nearest = 1e9;
   for (auto& g : grounds_) {
     Ground& ground = *g;
@@ -241,11 +240,16 @@ Error Chooser::nothing_fits(const Wish& wish, const Work& work) {
       if (ground.allows(limits, s.linking, s.stops, wish.manner)) nearest = phons;
     });
   }
-  if (nearest < 1e8) {
+  return nearest < 1e8 ? std::optional{Phons{nearest}} : std::nullopt;
+}
+
+Error Chooser::nothing_fits(const Wish& wish, const Work& work) {
+  const std::string board = organ().keyboards[static_cast<std::size_t>(on_)].name;
+  if (const auto nearest = nearest_level(wish)) {
     return {fmt::format(
                 "no registration of the {} that practice allows and in which every knob is heard comes within {:.0f} "
                 "phon of {:.0f}; the nearest level is about {:.0f}",
-                board, wish.band, wish.level.value(), nearest),
+                board, wish.band, wish.level.value(), nearest->value()),
             {}};
   }
   if (mapped()) {
