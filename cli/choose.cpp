@@ -58,8 +58,10 @@ Command choose_command() {
                        {"--from", "REGISTRATION", "what is drawn now, for softer and louder", ""},
                        {"--solo", "STOPS", "a tune on these, with an accompaniment under it", ""},
                        {"--under", "MANUAL", "where the accompaniment is; otherwise another manual", ""},
-                       {"--singer-db", "DB", "sound power of one singer, dB re 1 pW (assumed)", "74"},
-                       {"--singer-band", "DB", "how far that may be off, either way", "5"},
+                       {"--singer-db", "DB", "sound power of one singer, dB re 1 pW (assumed)",
+                        fmt::format("{:g}", ChooseRequest{}.singer_db)},
+                       {"--singer-band", "DB", "how far that may be off, either way",
+                        fmt::format("{:g}", ChooseRequest{}.singer_band)},
                        {"--limit", "N", "at most so many answers", "8"}},
                       day_options(day_beside_keyboard),
                       place_options()});

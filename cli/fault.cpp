@@ -113,9 +113,8 @@ Command tuner_list_command() {
   c.summary = "Make the page the tuner is sent: what was heard, stop by stop.";
   c.about =
       "One printable page in the tuner's order, with room for found, done and leave: the open faults, and what the "
-      "newest "
-      "measuring of each stop found since it was last seen to. Symptoms, not verdicts; nothing is sent by itself. "
-      "Out-of-tune notes heard in the cold are left out and counted.";
+      "newest measuring of each stop found since it was last seen to. Symptoms, not verdicts; nothing is sent by "
+      "itself. Out-of-tune notes heard in the cold are left out and counted.";
   c.arguments = {organ_argument()};
   c.options = {{"--out", "FILE", "the page, as HTML to print", "", {}, true},
                {"--on", "DATE", "as the book stood on that day; otherwise today", ""}};

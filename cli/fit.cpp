@@ -4,13 +4,14 @@
 
 #include "cli/commands.hpp"
 #include "cli/shared.hpp"
+#include "engine/score/score.hpp"
 
 namespace calcant::cli {
 namespace {
 
 std::vector<Option> score_options() {
   return {{"--bass", "WHO", "who plays a hymn's bass; otherwise the feet", "", {"feet", "hands", "both"}},
-          {"--tempo", "N", "crotchets a minute, where the score has none", "80"},
+          {"--tempo", "N", "crotchets a minute, where the score has none", fmt::format("{:g}", assumed_tempo)},
           {"--stave",
            "N=WHO",
            "who plays stave N, counted from the top: right, left, either, feet, none; or on which keyboard: 2=swell",

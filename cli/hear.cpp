@@ -98,6 +98,8 @@ Command hear_command() {
       if (!given.has("--draw") || !given.has("--keys")) {
         return fail("what is to be heard? Give a SCORE, or both --draw and --keys for a chord");
       }
+      for (const char* option : {"--plan", "--item", "--from", "--to", "--verses", "--bass", "--tempo", "--touch"})
+        if (given.has(option)) return fail(fmt::format("{} is of a score; leave it out for a chord", option), option);
       const auto seconds = held(given);
       if (!seconds) return tl::unexpected<Error>(seconds.error());
       return told(*context,

@@ -11,9 +11,9 @@
 namespace calcant::cli {
 
 [[nodiscard]] Argument organ_argument();
-// --on DATE, --temperature CELSIUS
-// The day where --on names a keyboard.
+// What the date is called where --on names a keyboard.
 inline constexpr const char* day_beside_keyboard = "--day";
+// --on DATE (or as `day` has it), --temperature CELSIUS
 [[nodiscard]] std::vector<Option> day_options(const char* day = "--on");
 // --at nave|bench, --people empty|half|full
 [[nodiscard]] std::vector<Option> place_options();

@@ -33,12 +33,12 @@ std::string all_level_words() {
 }
 
 constexpr double words_phons = 3.0;  // how far the nearest may be from a level said in words (assumed: a step or two)
-
 struct Target {
   Phons level;
   Manner manner = Manner::free;
   std::string purpose;
   std::optional<SingersLevel> singers;
+  double leeway = 0;  // phon: a level in words is no figure, and on a small organ may fall between two registrations
 };
 
 std::optional<std::string> after(const std::string& text, std::string_view start) {
@@ -99,6 +99,7 @@ Result<Target> target_of(const OrganContext& context, Chooser& chooser, const st
     const auto range = chooser.range(manner, work);
     if (!range) return tl::unexpected(range.error());
     out.level = Phons{range->low.value() + share * (range->high - range->low).value()};
+    out.leeway = words_phons;
     out.purpose = fmt::format("{}: {:.0f} phon, where the softest here is {:.0f} and the loudest {:.0f}", level,
                               out.level.value(), range->low.value(), range->high.value());
     return out;
@@ -336,10 +337,9 @@ Result<Choices> choose(const OrganContext& context, const ChooseRequest& request
   Choices out;
   out.purpose = target->purpose;
   auto found = chooser->ask(wish, work);
-  if (!found && !request.phon) {
-    // A level in words is no figure: on a small organ it may fall between two registrations.
+  if (!found && target->leeway > 0) {
     const auto nearest = chooser->nearest_level(wish);
-    if (nearest && std::abs((*nearest - wish.level).value()) <= words_phons) {
+    if (nearest && std::abs((*nearest - wish.level).value()) <= target->leeway) {
       out.purpose +=
           fmt::format("; nothing comes within {:.0f} phon of that, and these are the nearest, at {:.0f} phon",
                       wish.band, nearest->value());

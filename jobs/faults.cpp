@@ -10,11 +10,10 @@
 #include "files/specification/specification.hpp"
 #include "files/words/words.hpp"
 #include "jobs/json.hpp"
+#include "jobs/run_notes.hpp"
 
 namespace calcant {
 namespace {
-
-constexpr std::ptrdiff_t incomplete_from = 4;  // a quarter of the keys without sound
 
 std::string lower(std::string_view text) {
   std::string out{text};
@@ -268,6 +267,14 @@ Result<EntryId> write_visit(const OrganContext& context, const VisitRequest& req
   return book->add(visit, request.closes);
 }
 
+Result<std::vector<StateClosed>> states_closed(const Book& book) {
+  const auto visits = book.visits();
+  if (!visits) return tl::unexpected(visits.error());
+  std::vector<StateClosed> out;
+  for (const Visit& v : *visits) out.push_back({v.date, v.stop});
+  return out;
+}
+
 Result<std::optional<Day>> day_from_book(const std::filesystem::path& folder, const Organ& described,
                                          const DayRequest& request) {
   const std::filesystem::path path = folder / "organ.book";
@@ -294,17 +301,13 @@ Result<std::optional<Day>> day_from_book(const std::filesystem::path& folder, co
   }
   const auto runs = book->runs();
   if (!runs) return tl::unexpected(runs.error());
-  const auto visits = book->visits();
-  if (!visits) return tl::unexpected(visits.error());
-  std::vector<StateClosed> closed;
-  for (const Visit& v : *visits) closed.push_back({v.date, v.stop});
+  const auto closed = states_closed(*book);
+  if (!closed) return tl::unexpected(closed.error());
   std::vector<PipeRecord> records;
   for (const Run& run : *runs) {
     const auto notes = book->notes(run.id);
     if (!notes) return tl::unexpected(notes.error());
-    const auto silent = std::ranges::count(*notes, "dead", &RunNote::state);
-    // Where so many gave no sound, part of the stop was left out of the recording.
-    const bool complete = silent * incomplete_from < static_cast<std::ptrdiff_t>(notes->size());
+    const bool complete = played_through(*notes);
     for (const RunNote& n : *notes) {
       const bool dead = n.state == "dead" && complete;
       if ((n.state != "speaks" && !dead) || n.pipe == 0) continue;
@@ -323,7 +326,7 @@ Result<std::optional<Day>> day_from_book(const std::filesystem::path& folder, co
       records.push_back(std::move(r));
     }
   }
-  return organ_of_day(described, open, records, request, closed);
+  return organ_of_day(described, open, records, request, *closed);
 }
 
 std::string faults_json(const OrganContext& context, const std::vector<BookFault>& faults) {

@@ -35,6 +35,9 @@ struct VisitRequest {
 // The book of the organ folder, made when it is not there.
 [[nodiscard]] Result<Book> open_book(const OrganContext& context);
 
+// The book's visits, as the organ of a day asks for them.
+[[nodiscard]] Result<std::vector<StateClosed>> states_closed(const Book& book);
+
 // What the book says of one day, turned into an overlay; nothing where there is no book yet (none is made).
 [[nodiscard]] Result<std::optional<Day>> day_from_book(const std::filesystem::path& folder, const Organ& described,
                                                        const DayRequest& request);

@@ -28,7 +28,7 @@ Result<FeetResult> feet_of_score(const OrganContext& context, const ScoreRequest
   const auto player = player_of(context);
   if (!player) return tl::unexpected(player.error());
   const Score& score = asked->read.score;
-  const Tempo tempo{score, feet_tempo, request.tempo};
+  const Tempo tempo{score, assumed_tempo, request.tempo};
   FeetWishes wishes;
   wishes.style = style;
   for (const std::string& text : fixed) {
@@ -40,7 +40,7 @@ Result<FeetResult> feet_of_score(const OrganContext& context, const ScoreRequest
   if (!pedalling) return tl::unexpected(pedalling.error());
   if (tempo.assumed()) {
     pedalling->remarks.push_back(
-        fmt::format("No tempo was given: {:g} crotchets a minute are assumed (--tempo).", feet_tempo));
+        fmt::format("No tempo was given: {:g} crotchets a minute are assumed (--tempo).", assumed_tempo));
   }
   return FeetResult{std::move(asked->read), std::move(*pedalling)};
 }

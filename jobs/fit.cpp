@@ -47,12 +47,12 @@ Result<FitResult> fit_score(const OrganContext& context, const ScoreRequest& req
   const auto player = player_of(context);
   if (!player) return tl::unexpected(player.error());
   const Score& score = asked->read.score;
-  const Tempo tempo{score, feet_tempo, request.tempo};
+  const Tempo tempo{score, assumed_tempo, request.tempo};
   wishes.keyboards = asked->keyboards;
   out.fit = fit(score, context.organ, *player, tempo, wishes);
   if (tempo.assumed()) {
     out.fit.remarks.push_back(
-        fmt::format("No tempo was given: {:g} crotchets a minute are assumed (--tempo).", feet_tempo));
+        fmt::format("No tempo was given: {:g} crotchets a minute are assumed (--tempo).", assumed_tempo));
   }
   out.read = std::move(asked->read);
   return out;

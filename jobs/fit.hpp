@@ -19,8 +19,6 @@ struct ScoreRequest {
   std::optional<Bass> bass;         // who plays a hymn's bass; else the feet, where there is a pedalboard
   std::vector<std::string> staves;  // "3=feet", "2=swell": who or which keyboard plays a stave, whatever it looks like
 };
-// Crotchets a minute where neither the score nor the user says.
-inline constexpr double feet_tempo = 80;
 
 struct FitResult {
   ReadScore read;

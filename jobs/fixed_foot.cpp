@@ -94,7 +94,7 @@ struct PedalPlace {
 // Every written note of the feet, tied ones too, by place; one for each key and time.
 std::vector<PedalPlace> pedal_places(const Score& score) {
   std::vector<PedalPlace> out;
-  for (const PedalPress& p : pedal_part(score, Tempo(score, feet_tempo))) {
+  for (const PedalPress& p : pedal_part(score, Tempo(score, assumed_tempo))) {
     Rational last{-1};
     for (const NoteId n : p.notes) {
       const WrittenNote& w = score.notes[n];

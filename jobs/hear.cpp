@@ -206,7 +206,9 @@ Result<HeardFile> write(const OrganContext& context, Performance p, const HearSe
     if (!division) return tl::unexpected(division.error());
     const Performance one = only(organ, *division, p);
     if (one.events.empty()) return fail(fmt::format("nothing of the {} sounds here", name_of(*division)), "--division");
-    return studio.write(one, how.out, ", the " + name_of(*division) + " alone");
+    auto out = studio.write(one, how.out, ", the " + name_of(*division) + " alone");
+    if (out && falls) out->remarks.push_back(*falls);
+    return out;
   }
   auto out = studio.write(p, how.out, "");
   if (out && falls) out->remarks.push_back(*falls);

@@ -34,29 +34,21 @@ OneMeasuring one_measuring(const KeptRun& r) {
   return m;
 }
 
-std::string last_visit(const std::vector<Visit>& visits, const std::string& stop) {
-  std::string date;
-  for (const Visit& v : visits)
-    if (v.stop.empty() || v.stop == stop) date = std::max(date, v.date);
-  return date;
-}
-
 // Each rank the stop draws on, from all measurings of the stop since its last visit: pipes that every one of them has.
 Result<std::vector<RankWarmth>> learnt(const OrganContext& context, const Book& book, StopIndex stop_index) {
   const Organ& organ = context.described;
   const Stop& stop = organ.stops[static_cast<std::size_t>(stop_index)];
   const auto runs = book.runs();
-  const auto visits = book.visits();
+  const auto visits = states_closed(book);
   if (!runs) return tl::unexpected(runs.error());
   if (!visits) return tl::unexpected(visits.error());
-  const std::string since = last_visit(*visits, stop.id);
   struct OneDay {
     Celsius at;
     std::map<std::pair<std::string, int>, double> cents;  // from the pipe's own pitch at the organ's temperature
   };
   std::vector<OneDay> days;
   for (const Run& run : *runs) {
-    if (run.stop != stop.id || !run.temperature || run.date < since) continue;
+    if (run.stop != stop.id || !run.temperature || seen_to(*visits, stop.id, run.date, "")) continue;
     const auto notes = book.notes(run.id);
     if (!notes) return tl::unexpected(notes.error());
     OneDay day{*run.temperature, {}};

@@ -151,6 +151,32 @@ TEST_F(MeasureJob, TwoDaysComparedAndThePage) {
   EXPECT_FALSE(page_of_runs(*organ, {}, "2025-01-01"));
 }
 
+// A measuring of the Great's Principal as the book keeps it: F sharp 3 gave no sound, G sharp 4 stands so far out.
+calcant::Run run_of(const char* date, double celsius) {
+  calcant::Run run;
+  run.stop = "gt-principal";
+  run.date = date;
+  run.temperature = Celsius{celsius};
+  return run;
+}
+std::vector<RunNote> principal_with_one_dead(Cents out) {
+  std::vector<RunNote> notes;
+  for (int midi = 36; midi < 92; ++midi) {
+    RunNote n;
+    n.key = Note{midi};
+    n.rank = "gt-principal";
+    n.pipe = midi - 35;
+    n.state = midi == 54 ? "dead" : "speaks";
+    if (midi != 54) {
+      n.hz = Hertz{523.25 * std::exp2((midi - 60) / 12.0)};
+      n.cents = midi == 68 ? out : Cents{0.1 * (midi % 3)};
+      n.cents_95 = n.cents_in_run_95 = Cents{0.2};
+    }
+    notes.push_back(n);
+  }
+  return notes;
+}
+
 // What a measuring found reaches the tuner's page in keyboard words; what the book says already stands there once; notes
 // out of tune in the cold are counted and left out.
 TEST_F(MeasureJob, FindingsReachTheTunersPage) {
@@ -158,28 +184,8 @@ TEST_F(MeasureJob, FindingsReachTheTunersPage) {
   ASSERT_TRUE(organ);
   auto book = open_book(*organ);
   ASSERT_TRUE(book);
-  const auto keep = [&](const char* date, double celsius) {
-    calcant::Run run;
-    run.stop = "gt-principal";
-    run.date = date;
-    run.temperature = Celsius{celsius};
-    std::vector<RunNote> notes;
-    for (int midi = 36; midi < 92; ++midi) {
-      RunNote n;
-      n.key = Note{midi};
-      n.rank = "gt-principal";
-      n.pipe = midi - 35;
-      n.state = midi == 54 ? "dead" : "speaks";
-      if (midi != 54) {
-        n.hz = Hertz{523.25 * std::exp2((midi - 60) / 12.0)};
-        n.cents = Cents{midi == 68 ? 9.0 : 0.1 * (midi % 3)};
-        n.cents_95 = n.cents_in_run_95 = Cents{0.2};
-      }
-      notes.push_back(n);
-    }
-    ASSERT_TRUE(book->add(run, notes));
-  };
-  keep("2026-03-01", organ->described.pitch.at.value.value());
+  const double tuned_at = organ->described.pitch.at.value.value();
+  ASSERT_TRUE(book->add(run_of("2026-03-01", tuned_at), principal_with_one_dead(Cents{9})));
   auto page = tuners_page(*organ, *book, "2026-04-01");
   ASSERT_TRUE(page) << sentence(page.error());
   EXPECT_EQ(page->measured, 2);
@@ -197,12 +203,24 @@ TEST_F(MeasureJob, FindingsReachTheTunersPage) {
   EXPECT_EQ(page->faults.size(), 1U);
   EXPECT_EQ(page->measured, 1);
 
-  keep("2026-12-01", organ->described.pitch.at.value.value() - 8.0);
+  ASSERT_TRUE(book->add(run_of("2026-12-01", tuned_at - 8.0), principal_with_one_dead(Cents{9})));
   page = tuners_page(*organ, *book, "2026-12-02");
   ASSERT_TRUE(page);
   EXPECT_EQ(page->measured, 0);
   EXPECT_EQ(page->left_out_cold, 1);
   EXPECT_THAT(page->html, Not(HasSubstr("cents sharp")));
+
+  // A recording that breaks off says nothing of the keys that were not played.
+  std::vector<RunNote> broken_off = principal_with_one_dead(Cents{0});
+  for (std::size_t i = 30; i < broken_off.size(); ++i) {
+    broken_off[i].state = "dead";
+    broken_off[i].hz.reset();
+    broken_off[i].cents.reset();
+  }
+  ASSERT_TRUE(book->add(run_of("2027-01-10", tuned_at), broken_off));
+  page = tuners_page(*organ, *book, "2027-01-11");
+  ASSERT_TRUE(page);
+  EXPECT_EQ(page->measured, 0);
 }
 
 // A pipe found silent is dead in the organ of a later day, until the tuner has been.
@@ -211,19 +229,8 @@ TEST_F(MeasureJob, AMeasuredDeadPipeIsDeadUntilAVisit) {
   ASSERT_TRUE(organ);
   auto book = open_book(*organ);
   ASSERT_TRUE(book);
-  calcant::Run run;
-  run.stop = "gt-principal";
-  run.date = "2026-03-01";
-  std::vector<RunNote> notes;
-  for (int midi = 36; midi < 92; ++midi) {
-    RunNote n;
-    n.key = Note{midi};
-    n.rank = "gt-principal";
-    n.pipe = midi - 35;
-    n.state = midi == 54 ? "dead" : "speaks";
-    notes.push_back(n);
-  }
-  ASSERT_TRUE(book->add(run, notes));
+  const double tuned_at = organ->described.pitch.at.value.value();
+  ASSERT_TRUE(book->add(run_of("2026-03-01", tuned_at), principal_with_one_dead(Cents{0})));
   const auto dead_on = [&](const char* day) {
     Asked asked;
     asked.on = day;

@@ -17,9 +17,9 @@
 namespace calcant {
 
 struct PerformanceSettings {
-  double quarters_per_minute = 80;  // where the score has none
-  std::optional<double> tempo;      // overrules the score's
-  double gap_quarters = 2;          // between verses
+  double quarters_per_minute = assumed_tempo;  // where the score has none
+  std::optional<double> tempo;                 // overrules the score's
+  double gap_quarters = 2;                     // between verses
   Touch touch{};
   FeetTouch feet{};
 };

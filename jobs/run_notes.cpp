@@ -130,6 +130,10 @@ MeasuredNote measured_note(const RunNote& n, int place) {
   return m;
 }
 
+bool played_through(const std::vector<RunNote>& notes) {
+  return 4 * std::ranges::count(notes, "dead", &RunNote::state) < static_cast<std::ptrdiff_t>(notes.size());
+}
+
 namespace {
 Result<KeptRun> with_notes(const Book& book, Run run, StopIndex stop) {
   KeptRun out;

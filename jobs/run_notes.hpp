@@ -15,6 +15,10 @@ namespace calcant {
 // What findings are made from; what the book does not keep (time course, A-weighted level) is not there.
 [[nodiscard]] MeasuredNote measured_note(const RunNote& n, int place);
 
+// False where a quarter of the keys gave no sound: then part of the stop was left out of the recording, and silence says
+// nothing of the pipes.
+[[nodiscard]] bool played_through(const std::vector<RunNote>& notes);
+
 // A run of the book with its notes and what they show.
 struct KeptRun {
   Run run;

@@ -62,6 +62,7 @@ class Rows {
     int added = 0;
     for (const Finding& f : run.findings) {
       if (f.kind == FindingKind::wrong_note) continue;  // of the player, or of a cipher that has its own row
+      if (f.kind == FindingKind::dead && !played_through(run.kept)) continue;
       for (const Note key : f.keys) {
         const bool again = std::ranges::any_of(told, [&](const BookFault& b) {
           return b.stop == run.run.stop && b.key == key && word(b.kind) == word(f.kind);
@@ -127,19 +128,12 @@ class Rows {
   int left_out_cold_ = 0;
 };
 
-// A visit to the stop or to the whole organ after the run: what it found may have been mended.
-bool seen_to(const std::vector<Visit>& visits, const Run& run, std::string_view date) {
-  return std::ranges::any_of(visits, [&](const Visit& v) {
-    return v.date > run.date && (date.empty() || v.date <= date) && (v.stop.empty() || v.stop == run.stop);
-  });
-}
-
 }  // namespace
 
 Result<TunersPage> tuners_page(const OrganContext& context, const Book& book, std::string_view date) {
   auto faults = book.faults_open(date);
   if (!faults) return tl::unexpected(faults.error());
-  const auto visits = book.visits();
+  const auto visits = states_closed(book);
   if (!visits) return tl::unexpected(visits.error());
   std::vector<std::string> orphans;  // stops this organ no longer has are not the tuner's
   const auto runs = newest_runs(context, book, date, orphans);
@@ -148,7 +142,7 @@ Result<TunersPage> tuners_page(const OrganContext& context, const Book& book, st
   for (const BookFault& f : *faults) rows.add(f);
   TunersPage page;
   for (const KeptRun& run : *runs)
-    if (!seen_to(*visits, run.run, date)) page.measured += rows.add(run, *faults);
+    if (!seen_to(*visits, run.run.stop, run.run.date, date)) page.measured += rows.add(run, *faults);
   const TunerList list = rows.list(date);
   page.html = tuner_list_page(list);
   page.left_out_cold = list.left_out_cold;

@@ -66,12 +66,8 @@ void lay_levels(const std::vector<PipeRecord>& records, const std::string& date,
 std::vector<PipeRecord> still_so(const std::vector<PipeRecord>& records, const std::vector<StateClosed>& visits,
                                  const std::string& date) {
   std::vector<PipeRecord> out;
-  for (const PipeRecord& r : records) {
-    const bool closed = std::ranges::any_of(visits, [&](const StateClosed& v) {
-      return v.date > r.date && (date.empty() || v.date <= date) && (v.stop.empty() || v.stop == r.stop);
-    });
-    if (!closed) out.push_back(r);
-  }
+  for (const PipeRecord& r : records)
+    if (!seen_to(visits, r.stop, r.date, date)) out.push_back(r);
   return out;
 }
 
@@ -127,6 +123,13 @@ void tell_reeds(const Organ& organ, Celsius now, Day& day) {
 }
 
 }  // namespace
+
+bool seen_to(const std::vector<StateClosed>& visits, std::string_view stop, std::string_view found,
+             std::string_view on) {
+  return std::ranges::any_of(visits, [&](const StateClosed& v) {
+    return v.date > found && (on.empty() || v.date <= on) && (v.stop.empty() || v.stop == stop);
+  });
+}
 
 Day organ_of_day(const Organ& organ, const std::vector<OpenFault>& faults, const std::vector<PipeRecord>& records,
                  const DayRequest& request, const std::vector<StateClosed>& visits) {

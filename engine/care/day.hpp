@@ -7,6 +7,7 @@
 
 #include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "engine/organ/organ.hpp"
@@ -48,6 +49,11 @@ struct StateClosed {
   std::string date;
   std::string stop;  // id: seen to alone; empty: the whole organ
 };
+
+// Whether a visit to the stop or to the whole organ came after `found`, and by `on` (empty: ever): what was found then may
+// have been mended.
+[[nodiscard]] bool seen_to(const std::vector<StateClosed>& visits, std::string_view stop, std::string_view found,
+                           std::string_view on);
 
 struct DayRequest {
   std::string date;                    // ISO 8601

@@ -13,6 +13,7 @@
 #include "engine/playing/player.hpp"
 #include "engine/quantity/result.hpp"
 #include "engine/quantity/work.hpp"
+#include "engine/score/score.hpp"
 
 namespace calcant {
 
@@ -34,7 +35,7 @@ struct Hymn {
   Bass bass = Bass::feet;
   PlayOver play_over = PlayOver::first_and_last;
   std::optional<Verse> over;  // the play-over's own registration: a word or a fixed one; nothing: as verse 1
-  double quarters_per_minute = 80;
+  double quarters_per_minute = assumed_tempo;
   bool tempo_assumed = true;
   double last_chord_quarters = 2;  // of a verse, and of half a psalm's verse
   double gap_quarters = 2;         // between verses, steady

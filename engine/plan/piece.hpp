@@ -19,8 +19,8 @@ namespace calcant {
 struct Piece {
   std::string number;
   std::string title;
-  double fallback_quarters_per_minute = 80;  // where the score has no tempo and none is given
-  std::optional<double> tempo;               // overrules the score's
+  double fallback_quarters_per_minute = assumed_tempo;  // where the score has no tempo and none is given
+  std::optional<double> tempo;                          // overrules the score's
   std::vector<PlaceWish> wishes;
   Wordbook words;                  // of the user's own
   Phons correction;                // from what was said after earlier services

@@ -164,6 +164,10 @@ struct Press {
 [[nodiscard]] Moment moment_at(const Score& s, Rational performed);
 [[nodiscard]] std::optional<Rational> performed_at(const Score& s, const Moment& m);
 
+// Quarters a minute where neither the score nor the player says: an everyday hymn tempo (common practice, no source); told as
+// assumed wherever it is used.
+inline constexpr double assumed_tempo = 80;
+
 // Seconds from the beginning at a performed time. `fallback` is used before the first tempo mark. `overrule` replaces
 // the tempo of the beginning; later marks keep their proportion to it. Pauses are not lengthened. All in quarters a
 // minute, more than 0.

@@ -1,6 +1,7 @@
 // What can be done in any order, by several threads.
 #pragma once
 
+#include <algorithm>
 #include <atomic>
 #include <cstddef>
 #include <thread>
@@ -16,13 +17,9 @@ void in_parallel(std::size_t count, int threads, const Task& task) {
   const auto take = [&] {
     for (std::size_t i = taken++; i < count; i = taken++) task(i);
   };
+  const std::size_t hands = std::min(count, static_cast<std::size_t>(std::clamp(threads, 1, 16)));
   std::vector<std::jthread> helpers;
-  for (std::size_t t = 1; t < count && t < static_cast<std::size_t>(threads < 1    ? 1
-                                                                    : threads > 16 ? 16
-                                                                                   : threads);
-       ++t) {
-    helpers.emplace_back(take);
-  }
+  for (std::size_t t = 1; t < hands; ++t) helpers.emplace_back(take);
   take();
 }
 
