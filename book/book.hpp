@@ -81,6 +81,8 @@ struct Run {
   std::string recording;               // file name, not its path
   std::string fingerprint;             // of the recording's bytes
   std::string remark;
+  bool sides = false;       // played C side first, then C sharp side; else straight up
+  std::string decisions{};  // how the recording was cut up (docs/reference/decisions.md); empty: not written down
 };
 // One note of a run: figures may be missing where they could not be had.
 struct RunNote {
@@ -181,6 +183,9 @@ class Book {
   [[nodiscard]] Result<EntryId> add(const Run& run, const std::vector<RunNote>& notes);
   [[nodiscard]] Result<std::vector<Run>> runs() const;  // oldest first
   [[nodiscard]] Result<std::vector<RunNote>> notes(EntryId run) const;
+  // What a run shows, measured again after its decisions were corrected: notes, decisions and remark in place of those
+  // there, all or none. Refused where the decisions there are no longer `were`.
+  [[nodiscard]] Result<void> correct_run(const Run& run, const std::vector<RunNote>& notes, std::string_view were);
   [[nodiscard]] Result<void> remove_run(EntryId run);
 
   [[nodiscard]] Result<EntryId> add(const AfterService& line);
@@ -190,11 +195,13 @@ class Book {
 
   [[nodiscard]] Result<void> save(const SavedRegistration& r);  // a name already there is replaced
   [[nodiscard]] Result<void> forget_registration(std::string_view name);
+  // In one step: at no moment is it there under both names, or under none. `to` must be free.
+  [[nodiscard]] Result<void> rename_registration(std::string_view name, std::string_view to);
   [[nodiscard]] Result<std::vector<SavedRegistration>> registrations() const;  // by name
 
   [[nodiscard]] Result<EntryId> add(const TrialAnswer& a);
-  // The pairs of a sheet, and answers to them: all or none. An answer given again replaces the one before; the pair must
-  // be there.
+  // The pairs of a sheet, and answers to them: all or none. An answer given again replaces the one before, an empty one
+  // takes it back; the pair must be there.
   [[nodiscard]] Result<void> add(const std::vector<TrialAnswer>& pairs);
   struct Answered {
     EntryId id;
@@ -202,6 +209,8 @@ class Book {
   };
   [[nodiscard]] Result<void> answer(const std::vector<Answered>& answers);
   [[nodiscard]] Result<void> undo_trial(std::string_view date);  // all answers of that date
+  // Pairs that were taken back count again: all of them or none.
+  [[nodiscard]] Result<void> restore_trial(const std::vector<EntryId>& pairs);
   [[nodiscard]] Result<std::vector<TrialAnswer>> trial() const;
 
   // Everything, table by table, for other programs and for ever: JSON text, or CSV files in a folder.
@@ -217,6 +226,6 @@ class Book {
 };
 
 // The version of the format this program writes.
-inline constexpr int book_version = 3;
+inline constexpr int book_version = 4;
 
 }  // namespace calcant

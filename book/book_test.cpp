@@ -1,6 +1,7 @@
 #include "book/book.hpp"
 
 #include <SQLiteCpp/SQLiteCpp.h>
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 #include <signal.h>
 #include <sys/wait.h>
@@ -8,6 +9,7 @@
 
 #include <filesystem>
 #include <fstream>
+#include <thread>
 
 #include "book/schema.hpp"
 #include "engine/quantity/random.hpp"
@@ -118,6 +120,8 @@ TEST_F(BookTest, RunsAreWholeAndComeBackEqual) {
   run.date = "2026-11-02";
   run.temperature = Celsius{14.5};
   run.close = true;
+  run.sides = true;
+  run.decisions = "decisions 1\n";
   const auto id = book->add(run, {note, dead});
   ASSERT_TRUE(id);
   const auto back = book->notes(*id).value();
@@ -125,6 +129,18 @@ TEST_F(BookTest, RunsAreWholeAndComeBackEqual) {
   EXPECT_EQ(back[0], note);
   EXPECT_EQ(back[1], dead);
   EXPECT_EQ(book->runs().value().at(0).temperature, Celsius{14.5});
+  EXPECT_TRUE(book->runs().value().at(0).sides);
+
+  // Corrected: all of it, and only by who has seen what is there.
+  run.id = *id;
+  run.decisions = "decisions 1\n! C4 dead\n";
+  ASSERT_TRUE(book->correct_run(run, {dead}, "decisions 1\n"));
+  EXPECT_EQ(book->notes(*id).value(), std::vector<RunNote>{dead});
+  EXPECT_EQ(book->runs().value().at(0).decisions, run.decisions);
+  const auto late = book->correct_run(run, {note, dead}, "decisions 1\n");
+  ASSERT_FALSE(late);
+  EXPECT_NE(late.error().message.find("corrected elsewhere"), std::string::npos);
+  EXPECT_EQ(book->notes(*id).value(), std::vector<RunNote>{dead});
   ASSERT_TRUE(book->remove_run(*id));
   EXPECT_TRUE(book->notes(*id).value().empty());
 }
@@ -137,6 +153,14 @@ TEST_F(BookTest, RegistrationsTrialAndServiceLines) {
   ASSERT_EQ(book->registrations().value().size(), 1U);
   EXPECT_EQ(book->registrations().value()[0].draw, "Open Diapason 8");
   EXPECT_FALSE(book->forget_registration("nothing"));
+  const std::string was = book->registrations().value()[0].name;
+  ASSERT_TRUE(book->rename_registration(was, "evening"));
+  ASSERT_TRUE(book->save({was, "Dulciana 8", "2026-11-02", ""}));
+  EXPECT_FALSE(book->rename_registration(was, "evening"));  // taken: nothing is changed
+  EXPECT_FALSE(book->rename_registration("nothing", "something"));
+  EXPECT_EQ(book->registrations().value().size(), 2U);
+  ASSERT_TRUE(book->forget_registration(was));
+  ASSERT_TRUE(book->rename_registration("evening", was));
   TrialAnswer a;
   a.date = "2026-11-03";
   a.predicted = "first";
@@ -196,7 +220,7 @@ TEST_F(BookTest, AnOlderBookIsBroughtUpToDateAndKeptBesideItself) {
   ASSERT_TRUE(book) << book.error().message;
   EXPECT_EQ(book->faults().value().size(), 1U);
   EXPECT_FALSE(book->hand_in(dead_f_sharp(), "tab-1-fault-1")->before);
-  EXPECT_TRUE(std::filesystem::exists(path() + ".before-v3"));
+  EXPECT_TRUE(std::filesystem::exists(path() + ".before-v4"));
 }
 
 TEST_F(BookTest, RefusesWhatIsNotItsOwn) {
@@ -267,7 +291,7 @@ TEST_F(BookTest, AnOlderBookIsCopiedAndBroughtUpToDate) {
     ASSERT_TRUE(book->add(Visit{0, "2026-05-01", "", "reeds", std::nullopt, "sw-oboe"}));
     EXPECT_EQ(book->visits().value().at(1).stop, "sw-oboe");
   }
-  SQLite::Database before{path() + ".before-v3", SQLite::OPEN_READONLY};
+  SQLite::Database before{path() + ".before-v4", SQLite::OPEN_READONLY};
   EXPECT_EQ(before.execAndGet("PRAGMA user_version").getInt(), 1);
   EXPECT_EQ(before.execAndGet("SELECT count(*) FROM run_note").getInt(), 1);
 }
@@ -286,6 +310,25 @@ TEST_F(BookTest, AFailedMigrationChangesNothing) {
   SQLite::Database left{path(), SQLite::OPEN_READONLY};
   EXPECT_EQ(left.execAndGet("PRAGMA user_version").getInt(), 1);
   EXPECT_EQ(left.execAndGet("SELECT count(*) FROM pragma_table_info('visit') WHERE name = 'stop'").getInt(), 0);
+}
+
+// Two tabs, or a tab and the command line, may be the first to open the book of an organ.
+TEST_F(BookTest, ManyMayOpenANewBookAtOnce) {
+  for (int round = 0; round < 8; ++round) {
+    const std::string fresh = (folder_ / fmt::format("fresh-{}.book", round)).string();
+    std::vector<std::string> wrong(4);
+    std::vector<std::thread> programs;
+    for (std::string& said : wrong) {
+      programs.emplace_back([&said, &fresh] {
+        auto book = Book::open(fresh, "village");
+        if (!book) said = sentence(book.error());
+        else if (auto written = book->add(dead_f_sharp()); !written) said = sentence(written.error());
+      });
+    }
+    for (std::thread& p : programs) p.join();
+    EXPECT_EQ(wrong, std::vector<std::string>(4)) << "round " << round;
+    EXPECT_EQ(Book::open(fresh, "village").value().faults().value().size(), 4U);
+  }
 }
 
 // A child writes faults one by one and tells each when it is saved; it is killed at a random moment. What it

@@ -6,7 +6,7 @@
 
 namespace calcant {
 
-inline constexpr std::array<std::string_view, 3> book_migrations{R"sql(
+inline constexpr std::array<std::string_view, 4> book_migrations{R"sql(
 CREATE TABLE about (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT;
 CREATE TABLE visit (
   id INTEGER PRIMARY KEY, date TEXT NOT NULL, who TEXT NOT NULL, work TEXT NOT NULL, celsius REAL) STRICT;
@@ -50,6 +50,12 @@ ALTER TABLE run_note ADD COLUMN clipped INTEGER NOT NULL DEFAULT 0;
                                                                  // own.
                                                                  R"sql(
 CREATE TABLE handed_in (key TEXT PRIMARY KEY, fault INTEGER REFERENCES fault(id) ON DELETE SET NULL) STRICT;
+)sql",
+                                                                 // How a recording was cut up, so that it can be
+                                                                 // corrected and measured again.
+                                                                 R"sql(
+ALTER TABLE run ADD COLUMN sides INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE run ADD COLUMN decisions TEXT NOT NULL DEFAULT '';
 )sql"};
 
 }  // namespace calcant

@@ -28,7 +28,7 @@ Command after_command() {
       "colon, "
       "and one of: too thin, right, too strong, a fault; anything more may follow. It is kept in the organ's book, and "
       "the next plan of that item is 1.5 phon louder for each 'too thin' and softer for each 'too strong', and says "
-      "so.";
+      "so. Said again of the same item and day, it takes the place of what was said before.";
   c.arguments = {organ_argument(), {"LINE", "\"St Anne v3: too thin\""}};
   c.options = {{"--on", "DATE", "the day of the service; otherwise today", ""}};
   c.examples = {
@@ -42,9 +42,12 @@ Command after_command() {
     line->date = given.text_or("--on", today());
     auto book = open_book(*context);
     if (!book) return tl::unexpected<Error>(book.error());
-    const auto id = book->add(*line);
-    if (!id) return tl::unexpected<Error>(id.error());
-    line->id = *id;
+    if (const auto said = book->say_after(*line); !said) return tl::unexpected<Error>(said.error());
+    const auto all = book->after_services();
+    if (!all) return tl::unexpected<Error>(all.error());
+    for (const AfterService& a : *all) {
+      if (a.date == line->date && a.item == line->item) line->id = a.id;
+    }
     std::string text = "Written in the book:\n" + text_of({*line});
     if (line->verdict == word(Verdict::fault))
       text += "A fault is allowed for once the book says which stop and note: calcant fault ORGAN \"Oboe C4 late\".\n";

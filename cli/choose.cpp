@@ -3,10 +3,12 @@
 #include <fmt/format.h>
 
 #include <cmath>
+#include <memory>
 
 #include "cli/commands.hpp"
 #include "cli/shared.hpp"
 #include "files/words/words.hpp"
+#include "jobs/registrant.hpp"
 
 namespace calcant::cli {
 namespace {
@@ -15,6 +17,16 @@ std::string joined_words(const std::vector<std::string>& all) {
   std::string out;
   for (const std::string& s : all) out += (out.empty() ? "" : ", ") + s;
   return out;
+}
+
+// Chords of the user's own, for choose and buildup alike.
+std::vector<Option> chord_options() {
+  return {{"--chords", "CHORDS", "weigh on these chords, as \"C3 G3 C4 E4; C4 E4 G4 C5\"", ""},
+          {"--passage", "SCORE", "weigh on chords of this score's hands", ""},
+          {"--bars", "BARS", "of the passage, as 9-16", ""}};
+}
+ChordsAsked chords_given(const Given& given) {
+  return {given.text_or("--chords", ""), given.text_or("--passage", ""), given.text_or("--bars", "")};
 }
 
 std::string series_text(const Organ& organ, const BuildUp& b) {
@@ -49,29 +61,37 @@ Command choose_command() {
       "stops; "
       "\"enough for 40\" singers. Your ear decides.";
   c.arguments = {organ_argument()};
-  c.options = joined({{{"--on", "MANUAL", "where the hands are; otherwise the first manual", ""},
-                       {"--level", "LEVEL", "how loud, in words", ""},
-                       {"--phon", "PHON", "how loud, in figures", ""},
-                       {"--colour", "COLOUR", "which way the colour is to go", "any", {"any", "darker", "brighter"}},
-                       {"--must", "KNOBS", "stops and couplers that are to be drawn", "", {}, false, true},
-                       {"--not", "KNOBS", "stops and couplers that are not", "", {}, false, true},
-                       {"--from", "REGISTRATION", "what is drawn now, for softer and louder", ""},
-                       {"--solo", "STOPS", "a tune on these, with an accompaniment under it", ""},
-                       {"--under", "MANUAL", "where the accompaniment is; otherwise another manual", ""},
-                       {"--singer-db", "DB", "sound power of one singer, dB re 1 pW (assumed)",
-                        fmt::format("{:g}", ChooseRequest{}.singer_db)},
-                       {"--singer-band", "DB", "how far that may be off, either way",
-                        fmt::format("{:g}", ChooseRequest{}.singer_band)},
-                       {"--limit", "N", "at most so many answers", "8"}},
-                      day_options(day_beside_keyboard),
-                      place_options()});
+  c.options = joined(
+      {{{"--on", "MANUAL", "where the hands are; otherwise the first manual", ""},
+        {"--level", "LEVEL", "how loud, in words", ""},
+        {"--phon", "PHON", "how loud, in figures", ""},
+        {"--colour", "COLOUR", "which way the colour is to go", "any", {"any", "darker", "brighter"}},
+        {"--must", "KNOBS", "stops and couplers that are to be drawn", "", {}, false, true},
+        {"--not", "KNOBS", "stops and couplers that are not", "", {}, false, true},
+        {"--from", "REGISTRATION", "what is drawn now, for softer and louder", ""},
+        {"--solo", "STOPS", "a tune on these, with an accompaniment under it", ""},
+        {"--under", "MANUAL", "where the accompaniment is; otherwise another manual", ""},
+        {"--singer-db", "DB", "sound power of one singer, dB re 1 pW (assumed)",
+         fmt::format("{:g}", ChooseRequest{}.singer_db)},
+        {"--singer-band", "DB", "how far that may be off, either way",
+         fmt::format("{:g}", ChooseRequest{}.singer_band)},
+        {"--limit", "N", "at most so many answers", "8"},
+        {"--draws", "N", "how often the assumed levels are varied; 0: answers are not weighed one by one", "200"}},
+       chord_options(),
+       day_options(day_beside_keyboard),
+       place_options()});
   c.examples = {{"calcant choose demo/village --on Great --level soft", "Soft registrations that are worth knowing."},
+                {"calcant choose demo/village --on Great --level moderate --passage "
+                 "demo/village/music/voluntary-in-d.musicxml --bars 1-8",
+                 "On the music itself."},
                 {"calcant choose demo/village --solo \"Swell: Oboe 8\" --under Great", "What to put under the Oboe."}};
   c.run = [](const Given& given, Console& console) -> Result<Shown> {
-    const auto context = open_organ(given, day_beside_keyboard);
-    if (!context) return tl::unexpected<Error>(context.error());
+    auto opened = open_organ(given, day_beside_keyboard);
+    if (!opened) return tl::unexpected<Error>(opened.error());
+    const auto context = std::make_shared<const OrganContext>(std::move(*opened));
     ChooseRequest r;
     r.on = given.text_or("--on", "");
+    r.heard_on = chords_given(given);
     r.level = given.text_or("--level", "");
     const auto phon = given.number("--phon", 0, 130);
     if (!phon) return tl::unexpected<Error>(phon.error());
@@ -92,7 +112,10 @@ Command choose_command() {
     const auto limit = given.whole("--limit", 1, 50);
     if (!limit) return tl::unexpected<Error>(limit.error());
     r.limit = limit->value_or(8);
-    const auto found = choose(*context, r, console.work);
+    const auto draws = given.whole("--draws", 0, 2000);
+    if (!draws) return tl::unexpected<Error>(draws.error());
+    r.draws = draws->value_or(200);
+    const auto found = Registrant{context}.choose(r, console.work);
     if (!found) return tl::unexpected<Error>(found.error());
     const Organ& organ = context->organ;
     std::string text = fmt::format("{}\n{}", organ.name, invented_line(organ));
@@ -109,9 +132,12 @@ Command choose_command() {
                                : std::string{"Every knob tried."},
                            0);
     if (found->searched && found->at_least) {
-      text += wrapped(fmt::format("None can have fewer than {:.1f} points; the first has {:.1f}.", *found->at_least,
-                                  found->answers.front().points),
-                      0);
+      text +=
+          wrapped(fmt::format("In points (one for a knob, a phon off the level or a just noticeable step of colour the "
+                              "wrong way, more for what practice is against; the fewer the better) the first has "
+                              "{:.1f}, and none can have fewer than {:.1f}.",
+                              found->answers.front().points, *found->at_least),
+                  0);
     }
     text += wrapped(fmt::format("Levels as the model has them: {}. Your ear decides.", context->heard), 0);
     return shown(std::move(text), json_text(*context, *found));
@@ -134,15 +160,18 @@ Command buildup_command() {
                        {"--steps", "N", "registrations in the series, 2 to 24", "10"},
                        {"--must", "KNOBS", "stops and couplers drawn throughout", "", {}, false, true},
                        {"--not", "KNOBS", "stops and couplers left out", "", {}, false, true}},
+                      chord_options(),
                       day_options(day_beside_keyboard),
                       place_options()});
   c.examples = {
       {"calcant buildup demo/village --on Great --from soft --to full --steps 10", "Ten steps to full Great."}};
   c.run = [](const Given& given, Console& console) -> Result<Shown> {
-    const auto context = open_organ(given, day_beside_keyboard);
-    if (!context) return tl::unexpected<Error>(context.error());
+    auto opened = open_organ(given, day_beside_keyboard);
+    if (!opened) return tl::unexpected<Error>(opened.error());
+    const auto context = std::make_shared<const OrganContext>(std::move(*opened));
     BuildUpRequest r;
     r.on = given.text_or("--on", "");
+    r.heard_on = chords_given(given);
     r.from = given.text_or("--from", "soft");
     r.to = given.text_or("--to", "full");
     const auto steps = given.whole("--steps", 2, 24);
@@ -150,7 +179,7 @@ Command buildup_command() {
     r.steps = steps->value_or(10);
     r.must = joined_words(given.all("--must"));
     r.must_not = joined_words(given.all("--not"));
-    const auto built = build_up(*context, r, console.work);
+    const auto built = Registrant{context}.build_up(r, console.work);
     if (!built) return tl::unexpected<Error>(built.error());
     const Organ& organ = context->organ;
     const BuildUpReport& report = built->report;

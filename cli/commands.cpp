@@ -7,7 +7,7 @@ std::vector<Group> all_commands() {
       {"All of it, in the browser", {desk_command()}},
       {"The organ", {new_command(), spec_command(), sounding_command(), couplers_command()}},
       {"A Sunday", {prepare_command(), after_command(), after_list_command()}},
-      {"The ear", {ear_command(), trial_command()}},
+      {"The ear", {ear_command(), room_command(), trial_command()}},
       {"The music", {fit_command(), feet_command()}},
       {"Choosing",
        {choose_command(), buildup_command(), weigh_command(), advise_command(), save_command(), saved_command(),

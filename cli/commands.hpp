@@ -11,6 +11,7 @@ namespace calcant::cli {
 [[nodiscard]] Command spec_command();      // spec.cpp
 [[nodiscard]] Command sounding_command();  // sounding.cpp
 [[nodiscard]] Command ear_command();       // ear.cpp
+[[nodiscard]] Command room_command();      // room.cpp
 [[nodiscard]] Command new_command();       // new.cpp
 [[nodiscard]] Command couplers_command();  // couplers.cpp
 [[nodiscard]] Command prepare_command();   // prepare.cpp

@@ -12,7 +12,7 @@ namespace {
 std::string line_of(const Organ& organ, const BookFault& f) {
   std::string out = fmt::format("{:>4}  {}  {}", f.id, f.reported, fault_text(organ, f));
   if (!f.when.empty()) out += " (" + f.when + ")";
-  if (f.temperature) out += fmt::format(", {:.0f} C", f.temperature->value());
+  if (f.temperature) out += fmt::format(", {:.0f} °C", f.temperature->value());
   if (!f.closed.empty()) out += fmt::format("; closed {}{}", f.closed, f.remedy.empty() ? "" : ": " + f.remedy);
   return out + "\n";
 }

@@ -2,8 +2,11 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "cli/commands.hpp"
 #include "cli/shared.hpp"
+#include "engine/playing/copy_words.hpp"
 #include "engine/score/score.hpp"
 
 namespace calcant::cli {
@@ -61,17 +64,37 @@ std::string staves_text(const Score& score) {
   return text + remarks_text(score);
 }
 
+// The other places of a finding; all of them are in the JSON.
+std::string other_places(const Score& score, const FitFinding& f) {
+  constexpr std::size_t most = 12;
+  std::string text;
+  for (std::size_t i = 0; i < std::min(most, f.also_at.size()); ++i) {
+    text += fmt::format("{}{}", i == 0 ? ", and also " : "; ", words(score, f.also_at[i]));
+  }
+  if (f.also_at.size() > most) text += fmt::format("; and {} more", f.also_at.size() - most);
+  return text;
+}
+
 std::string findings_text(const FitResult& f, bool if_drawn) {
   std::string text;
   for (const FitFinding& one : f.fit.findings) {
     if (one.if_drawn != if_drawn) continue;
     text += wrapped(
-        fmt::format("- {}: {}{}", words(f.read.score, one.moment), one.message,
+        fmt::format("- {}{}: {}{}", words(f.read.score, one.moment), other_places(f.read.score, one), one.message,
                     one.times > 1 && one.kind == FitKind::double_pedal ? fmt::format(" ({} times)", one.times) : ""),
         2);
     for (const std::string& r : one.remedies) text += wrapped("    " + r, 6);
   }
   return text;
+}
+
+// What the copy says of couplers, box and stops.
+std::string copy_text(const OrganContext& context, const Score& score) {
+  std::string text;
+  for (const CopyWord& w : copy_words(score, context.organ)) {
+    text += wrapped(fmt::format("- {}: {}", words(score, w.moment), words(context.organ, w)), 2);
+  }
+  return text.empty() ? text : "The copy's registration, beside the manuals it names:\n" + text + "\n";
 }
 
 std::string fit_text(const OrganContext& context, const FitResult& f) {
@@ -83,7 +106,7 @@ std::string fit_text(const OrganContext& context, const FitResult& f) {
                            : "It can be played, with this in mind:\n";
   text += always;
   if (!drawn.empty()) text += "\nWhere these are drawn:\n" + drawn;
-  text += "\n";
+  text += "\n" + copy_text(context, f.read.score);
   for (const std::string& r : f.fit.remarks) text += wrapped(r, 0);
   for (std::size_t s = 0; s < f.read.score.staves.size(); ++s) {
     const StaveKeyboard& on = f.fit.staves[s];
@@ -135,7 +158,8 @@ Command fit_command() {
   c.name = "fit";
   c.summary = "Say whether a score fits this organ's keys and stops, and this player's hands and feet.";
   c.about =
-      "Notes outside the keyboards with what can be done, manuals that are wanted, stretches, a third hand, dead notes "
+      "Notes outside the keyboards with what can be done, manuals that are wanted, stretches, a third hand, leaps, "
+      "dead notes "
       "of the "
       "day and how often the piece wants them, double pedal, the swell pedal against a busy foot. The player's spans "
       "are "

@@ -16,7 +16,7 @@ std::string run_line(const OrganContext& context, const Run& r) {
   const auto stop = stop_by_id(context.described, r.stop);
   const std::string name = stop ? full_name(context.described.stops[static_cast<std::size_t>(*stop)]) : r.stop;
   return fmt::format("{:>4}  {}  {:<24} {:>7}  {}\n", r.id, r.date, name,
-                     r.temperature ? fmt::format("{:.4g} C", r.temperature->value()) : "no temp.", r.place);
+                     r.temperature ? fmt::format("{:.4g} °C", r.temperature->value()) : "no temp.", r.place);
 }
 
 std::string signed_whole(double v) {
@@ -54,7 +54,7 @@ std::string compared_text(const OrganContext& context, const MeasuringsCompared&
   for (const RankWarmth& r : c.learnt) {
     out += wrapped(
         fmt::format("{}: {:.2f} cents a kelvin, give or take {:.2f}, learnt from {} measurings between {:.3g} and "
-                    "{:.3g} C; {:.0f} % of what a flue moves.",
+                    "{:.3g} °C; {:.0f} % of what a flue moves.",
                     r.name, r.warmth.per_kelvin.value(), r.warmth.per_kelvin_95.value(), r.warmth.measurings,
                     r.warmth.coldest.value(), r.warmth.warmest.value(), 100.0 * r.warmth.flue_share),
         0);

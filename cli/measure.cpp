@@ -21,7 +21,7 @@ std::string whole(const std::optional<Cents>& c, const std::optional<Cents>& ban
 
 std::string text_of(const OrganContext& context, const StopMeasured& m) {
   const Organ& organ = context.described;
-  std::string text = fmt::format("{}\n{}{}, {:.4g} C{}\n\n", organ.name, invented_line(organ),
+  std::string text = fmt::format("{}\n{}{}, {:.4g} °C{}\n\n", organ.name, invented_line(organ),
                                  full_name(organ.stops[static_cast<std::size_t>(m.stop)]), m.temperature.value(),
                                  m.temperature_given ? "" : " (assumed)");
   text += "  key   state    cents from the organ's pitch   in the run   speech     level\n";

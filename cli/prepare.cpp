@@ -2,6 +2,9 @@
 
 #include <fmt/format.h>
 
+#include <map>
+#include <utility>
+
 #include "cli/commands.hpp"
 #include "cli/shared.hpp"
 #include "files/pages/cue_sheet.hpp"
@@ -14,16 +17,17 @@ Result<PrepareRequest> request_of(const Given& given) {
   PrepareRequest r;
   r.out = *given.text("--out");
   const int sources = static_cast<int>(given.has("SCORE")) + static_cast<int>(given.has("--hymn")) +
-                      static_cast<int>(given.has("--service"));
+                      static_cast<int>(given.has("--psalm")) + static_cast<int>(given.has("--service"));
   if (sources != 1) {
-    return fail(
-        sources == 0
-            ? "Nothing was given to prepare: a SCORE, --hymn \"St Anne, C, CM, 4 verses\" or --service sunday.toml."
-            : "A SCORE, --hymn and --service exclude one another; give one of them.",
-        "prepare");
+    return fail(sources == 0 ? "Nothing was given to prepare: a SCORE, --hymn \"St Anne, C, CM, 4 verses\", --psalm "
+                               "\"23, F, 6 verses\" or "
+                               "--service sunday.toml."
+                             : "A SCORE, --hymn, --psalm and --service exclude one another; give one of them.",
+                "prepare");
   }
   if (given.has("SCORE")) r.score = *given.text("SCORE");
   if (given.has("--hymn")) r.hymn = given.text("--hymn");
+  if (given.has("--psalm")) r.psalm = given.text("--psalm");
   if (given.has("--service")) r.service = *given.text("--service");
   const auto verses = given.whole("--verses", 1, 60);
   if (!verses) return tl::unexpected<Error>(verses.error());
@@ -47,9 +51,27 @@ Result<PrepareRequest> request_of(const Given& given) {
   if (!singers) return tl::unexpected<Error>(singers.error());
   r.singers = *singers;
   r.never = given.all("--not");
+  r.staves = given.all("--stave");
   r.preview = !given.has("--no-preview");
   r.every_foot = given.has("--all-feet");
   return r;
+}
+
+// What was assumed for several items is said once.
+std::string remarks_of_items(const Plan& plan) {
+  std::map<std::string, std::size_t> times;
+  for (const Item& item : plan.items) {
+    for (const std::string& r : item.remarks) ++times[r];
+  }
+  std::string text;
+  for (const Item& item : plan.items) {
+    for (const std::string& r : item.remarks) {
+      const std::size_t n = std::exchange(times[r], 0);
+      if (n == 1) text += wrapped(fmt::format("{}: {}", item.title, r), 0);
+      if (n > 1) text += wrapped(r, 0);
+    }
+  }
+  return text;
 }
 
 std::string text_of(const OrganContext& context, const Prepared& p) {
@@ -57,9 +79,7 @@ std::string text_of(const OrganContext& context, const Prepared& p) {
   text += cue_sheet_text(context.organ, p.file.plan) + "\n";
   for (const std::string& f : p.file.faults) text += fmt::format("Allowed for: {}\n", f);
   for (const std::string& r : p.remarks) text += wrapped(r, 0);
-  for (const Item& item : p.file.plan.items) {
-    for (const std::string& r : item.remarks) text += wrapped(fmt::format("{}: {}", item.title, r), 0);
-  }
+  text += remarks_of_items(p.file.plan);
   text += wrapped(capitalised(context.heard) + "; levels are computed and rest on assumptions. Your ear decides.", 0);
   text += "\nWritten:\n";
   std::vector<std::pair<std::string, std::string>> rows;
@@ -76,39 +96,63 @@ Command prepare_command() {
   c.about =
       "Makes a registration plan that two hands and two feet can carry out on this organ, and writes into the folder "
       "--out: "
-      "cues.html (a cue sheet to print: one side in 14 point, reasons on the back), pencilling.txt and .html (the "
+      "cues.html (a cue sheet to print: one side in 14 point or larger, reasons on the back; a service on both sides), "
+      "pencilling.txt and .html (the "
       "changes to "
       "pencil into a paper copy), plan.json, and where there is a score marked.musicxml (the score with registration, "
       "manuals and feet written in) and preview.flac.\n"
       "What is to be prepared is a score (MusicXML, plain or packed, or MIDI), or without any score --hymn with tune, "
       "key, metre or "
-      "number of lines, and verses; or a hymn board, --service sunday.toml. Where nothing else is said a hymn is "
+      "number of lines, and verses; --psalm with number, chant and verses; or a hymn board, --service sunday.toml. "
+      "Where nothing else is said a hymn is "
       "played at 80 "
       "crotchets a minute, with two beats between verses, for 40 singers: all of it assumed, and said on the sheet.";
   c.arguments = {organ_argument(), {"SCORE", "a score: .musicxml, .xml, .mxl or .mid", true}};
   c.options = joined(
       {{{"--out", "DIR", "folder for the files; made where it is not there", "", {}, true},
-        {"--hymn", "HYMN", "\"tune, key, metre or lines, verses\"", ""},
+        {"--hymn", "HYMN",
+         "\"tune, key, metre or lines, verses\"; of a tune on a board of this organ, \"tune, verses\"", ""},
+        {"--psalm", "PSALM", "\"number, single or double chant, key, verses\", and \"no Gloria\" where it is not sung",
+         ""},
         {"--service", "FILE", "a hymn board: sunday.toml", ""},
         {"--verses", "N", "verses sung", ""},
         {"--bass", "WHO", "who takes a hymn's bass [feet]", "", {"feet", "hands", "both"}},
         {"--tempo", "CROTCHETS", "a minute", ""},
-        {"--word", "WORD", "how a verse wants to sound: \"2: soft, no pedal\", \"5: full\"", "", {}, false, true},
+        {"--word",
+         "WORD",
+         "how a verse wants to sound: \"2: soft, no pedal\", \"5: full\"; of a psalm's half "
+         "verses \"3b: dark\", \"Gloria: full\"",
+         "",
+         {},
+         false,
+         true},
         {"--play-over", "WHAT", "what is played before verse 1: first, last, both, whole, none", ""},
         {"--number", "NUMBER", "as on the hymn board", ""},
         {"--singers", "N", "how many sing [40]", ""},
         {"--not", "STOP", "a stop or coupler never to be drawn", "", {}, false, true},
+        {"--stave",
+         "STAVE=WHO",
+         "who plays a stave, by its number from the top or its name: right, left, feet, none; or on which keyboard: "
+         "2=swell",
+         "",
+         {},
+         false,
+         true},
         {"--all-feet", "", "every foot mark in the marked copy, not only those that are not obvious"},
         {"--no-preview", "", "leave out the sound"}},
        day_options(),
        place_options()});
-  c.examples = {{"calcant prepare demo/village --hymn \"St Anne, C major, 8.6.8.6, 4 verses\" --out sunday",
-                 "A hymn without a score: a cue sheet and a plan."},
-                {"calcant prepare demo/village demo/village/music/dundee.musicxml --verses 4 --bass feet --word \"3: "
-                 "soft\" --out sunday",
-                 "A hymn from its score, the third verse soft: marked copy and preview as well."},
-                {"calcant prepare demo/village --service demo/village/sunday.toml --out sunday",
-                 "A whole service on one sheet."}};
+  c.examples = {
+      {"calcant prepare demo/village --hymn \"St Anne, C major, 8.6.8.6, 4 verses\" --out sunday",
+       "A hymn without a score: a cue sheet and a plan."},
+      {"calcant prepare demo/village demo/village/music/dundee.musicxml --verses 4 --bass feet --word \"3: "
+       "soft\" --out sunday",
+       "A hymn from its score, the third verse soft: marked copy and preview as well."},
+      {"calcant prepare demo/village --psalm \"23, single chant, F, 6 verses\" --word \"4: dark | light\" --word "
+       "\"Gloria: full\" --out sunday",
+       "A psalm: a word for either half of a verse, and the Gloria."},
+      {"calcant prepare demo/village --service demo/village/sunday.toml --out sunday",
+       "A whole service on one sheet."}};
   c.run = [](const Given& given, Console& console) -> Result<Shown> {
     const auto request = request_of(given);
     if (!request) return tl::unexpected<Error>(request.error());

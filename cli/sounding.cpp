@@ -14,7 +14,7 @@ std::string text_of(const OrganContext& context, const Sounded& s) {
   std::string text = fmt::format("{}\n{}Drawn: {}\nKeys: {}\n\n", organ.name, invented_line(organ),
                                  registration_text(organ, s.drawn), keys_text(organ, s.down));
   text += s.pipes.size() == 1 ? "1 pipe sounds" : fmt::format("{} pipes sound", s.pipes.size());
-  text += fmt::format(" (pitch at {:.4g} C; octaves are numbered so that C4 is middle C)\n", s.temperature.value());
+  text += fmt::format(" (pitch at {:.4g} °C; octaves are numbered so that C4 is middle C)\n", s.temperature.value());
   int rank = -1;
   for (const auto& p : s.pipes) {
     if (p.reasons.pipe.rank != rank) {

@@ -23,8 +23,14 @@ std::string sheet_text(const EarTrialSheet& sheet) {
   for (const std::string& line : for_the_listener()) text += wrapped(line, 0);
   for (std::size_t i = 0; i < sheet.pairs.size(); ++i)
     text += fmt::format("{:>3}  Which was {:<9}  [ ] A   [ ] B   [ ] the same\n", i + 1, sheet.pairs[i].question + "?");
-  return text;
+  return text + "\nThen type what was marked, all or some: 'calcant trial ... --answers \"1 A, 2 B, 3 same\"'.\n";
 }
+
+// How answers move levels (docs/accuracy/registration.md), in a few words.
+constexpr const char* method =
+    "Each assumed level has moved to where its assumed spread and the answers together are most probable, and never "
+    "out "
+    "of its band; a level that was measured or given stays.";
 
 std::string answers_text(const OrganContext& context, const EarTrialSheet& sheet) {
   std::string text;
@@ -45,6 +51,7 @@ std::string answers_text(const OrganContext& context, const EarTrialSheet& sheet
     text += fmt::format("  {:<24} {:>+5.1f}, was {:+.1f} ({:.1f})\n", r.name, std::round(10 * f.value.value) / 10 + 0.0,
                         r.loudness.value.value(), f.value.half_width_95.value_or(0));
   }
+  if (!context.by_ear.empty()) text += wrapped(method, 0);
   return text + "'calcant trial --undo' takes all of it back.\n";
 }
 
@@ -61,7 +68,7 @@ Command trial_command() {
       "figure says from then on how often the model agreed. --undo takes the newest trial back. A trial that waits for "
       "answers is printed again.";
   c.arguments = {organ_argument()};
-  c.options = {{"--answers", "ANSWERS", "\"1 A, 2 B, 3 same\": all or some of them", ""},
+  c.options = {{"--answers", "ANSWERS", "\"1 A, 2 B, 3 same\": all or some of them; \"4 -\" takes one back", ""},
                {"--undo", "", "take the newest trial back"},
                {"--out", "FILE", "the two sides as HTML to print", ""},
                {"--on", "DATE", "the day; otherwise today", ""}};

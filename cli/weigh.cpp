@@ -48,9 +48,11 @@ std::string text_of(const OrganContext& context, const Weighing& w) {
   std::string text = fmt::format("{}\n{}Drawn: {}\nKeys: {}, heard {}\n\n", organ.name, invented_line(organ),
                                  registration_text(organ, w.drawn), keys_text(organ, w.down),
                                  context.condition.place == PlaceKind::bench ? "at the bench" : "in the nave");
-  text += fmt::format(
-      "Loudness {:.0f} phon, give or take {:.0f} ({:.1f} sone); brightness {:.2f} (acum-like); {} pipes.\n",
-      f.loudness.phons.value(), std::ceil(f.phon_95.value()), f.loudness.sones.value(), f.brightness.value(), f.pipes);
+  const std::string band = w.draws > 0 ? fmt::format(", give or take {:.0f}", std::ceil(f.phon_95.value())) : "";
+  text += fmt::format("Loudness {:.0f} phon{} ({:.1f} sone); brightness {:.2f} (acum-like); {} pipe{}.\n",
+                      f.loudness.phons.value(), band, f.loudness.sones.value(), f.brightness.value(), f.pipes,
+                      f.pipes == 1 ? "" : "s");
+  if (w.draws == 0) text += "The levels were not varied: how far they may be off is not said.\n";
   text += wrapped(sentence(f.wind, "The blower"), 0);
   if (!f.beats.empty()) {
     text +=

@@ -59,11 +59,20 @@ Result<std::shared_ptr<const OpenOrgan>> Desk::organ(const Asked& asked) {
   auto hash = state_hash(*context);
   if (!hash) return tl::unexpected<Error>(hash.error());
   open->hash = std::move(*hash);
+  auto unmeasured = unmeasured_hash(*context);
+  if (!unmeasured) return tl::unexpected<Error>(unmeasured.error());
+  open->unmeasured = std::move(*unmeasured);
   open->context = std::move(*context);
   // By the files as they were before: what has changed since is seen the next time.
   kept_.insert(kept_.begin(), {key, files, open});
   if (kept_.size() > most_organs) kept_.pop_back();
   return kept_.front().organ;
+}
+
+Result<std::shared_ptr<AskedRegistrant>> Desk::registrant(const Asked& asked) {
+  const auto open = organ(asked);
+  if (!open) return tl::unexpected<Error>(open.error());
+  return registrants_.of(key_of(asked), *open);
 }
 
 Error Desk::in_folder(Error e) const {

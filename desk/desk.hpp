@@ -14,6 +14,7 @@
 #include "book/book.hpp"
 #include "desk/events.hpp"
 #include "desk/guard.hpp"
+#include "desk/registrants.hpp"
 #include "desk/tasks.hpp"
 #include "jobs/context.hpp"
 #include "jobs/pieces.hpp"
@@ -33,7 +34,8 @@ struct DeskSettings {
 // An organ as one request sees it: kept as long as somebody uses it, though the folder change meanwhile.
 struct OpenOrgan {
   OrganContext context;
-  std::string hash;  // of the files and of what the day lays over them
+  std::string hash;        // of the files and of what the day lays over them
+  std::string unmeasured;  // the same without what was measured of its pipes
 };
 
 class Desk {
@@ -48,6 +50,9 @@ class Desk {
 
   // The organ under these conditions: opened once, and again when a file of the folder has changed, by whomever.
   [[nodiscard]] Result<std::shared_ptr<const OpenOrgan>> organ(const Asked& asked = {});
+
+  // Who answers wishes for the organ under these conditions.
+  [[nodiscard]] Result<std::shared_ptr<AskedRegistrant>> registrant(const Asked& asked);
 
   // Files are called by their place in the folder: where that stands is nobody's concern but its owner's.
   [[nodiscard]] Error in_folder(Error e) const;
@@ -84,6 +89,7 @@ class Desk {
   std::mutex opening_;
   std::mutex booking_;
   std::vector<Kept> kept_;  // the latest first
+  Registrants registrants_;
   std::mutex pieces_mutex_;
   std::map<std::string, std::pair<std::string, PieceFile>>
       pieces_;  // by name: size and time of the file, and what it is

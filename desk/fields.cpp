@@ -190,6 +190,20 @@ std::optional<std::vector<std::string>> Fields::texts(const std::string& name, s
   return out;
 }
 
+std::vector<std::int64_t> Fields::wholes(const std::string& name, std::size_t most) {
+  const Json* value = find(name);
+  std::vector<std::int64_t> out;
+  bool right = value != nullptr && value->is_array() && value->size() <= most;
+  if (right) {
+    for (const Json& one : *value) {
+      right = right && one.is_number_integer();
+      if (right) out.push_back(one.get<std::int64_t>());
+    }
+  }
+  if (!right) fault(fmt::format("'{}' is a list of at most {} whole numbers.", name, most), name);
+  return out;
+}
+
 std::optional<Fields> Fields::table(const std::string& name) {
   const Json* value = find(name);
   if (value == nullptr) return std::nullopt;
@@ -230,6 +244,7 @@ Result<void> Fields::finish() {
   for (const auto& member : state_->object.items()) {
     if (state_->asked.contains(member.key())) continue;
     const std::string shown = member.key().substr(0, 60);
+    if (shown.empty()) return fail("What is sent must have a name.", state_->within + "(no name)");
     return fail(fmt::format("'{}' is not known here{}.", shown, perhaps(member.key(), known)), state_->within + shown);
   }
   return {};

@@ -2,6 +2,7 @@
 // fault is kept, and finish() tells it, or the members nobody asked for.
 #pragma once
 
+#include <cstdint>
 #include <map>
 #include <memory>
 #include <optional>
@@ -37,6 +38,8 @@ class Fields {
   [[nodiscard]] std::optional<std::string> date(const std::string& name);
   [[nodiscard]] std::optional<std::vector<std::string>> texts(const std::string& name, std::size_t most,
                                                               std::size_t longest = 300);
+  // Left out: a fault.
+  [[nodiscard]] std::vector<std::int64_t> wholes(const std::string& name, std::size_t most);
   // An object, or a list of objects, of their own; the caller finishes them.
   [[nodiscard]] std::optional<Fields> table(const std::string& name);
   [[nodiscard]] std::optional<std::vector<Fields>> tables(const std::string& name, std::size_t most);

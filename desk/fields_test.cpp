@@ -65,6 +65,10 @@ TEST(Fields, TheFirstFaultIsToldWithItsPlace) {
               HasSubstr("nave, bench"));
   EXPECT_THAT(fault(R"({"a":["x",1]})", [](Fields& f) { (void)f.texts("a", 5); }), HasSubstr("at most 5 texts"));
   EXPECT_THAT(fault(R"({"a":["x","y"]})", [](Fields& f) { (void)f.texts("a", 1); }), HasSubstr("at most 1 texts"));
+  for (const char* bad : {R"({"a":["1"]})", R"({"a":[1.5]})", R"({"a":[1,2,3]})", R"({"a":7})", "{}"}) {
+    EXPECT_THAT(fault(bad, [](Fields& f) { (void)f.wholes("a", 2); }), HasSubstr("at most 2 whole numbers")) << bad;
+  }
+  EXPECT_EQ(Fields::of_body(R"({"a":[7,-8]})")->wholes("a", 2), (std::vector<std::int64_t>{7, -8}));
   EXPECT_THAT(fault(R"({"a":[]})", [](Fields& f) { (void)f.table("a"); }), HasSubstr("is an object"));
   EXPECT_THAT(fault(R"({"a":[1]})", [](Fields& f) { (void)f.tables("a", 5); }), HasSubstr("objects"));
   EXPECT_EQ(fault(R"({"draws":1})", [](Fields& f) { (void)f.text("draw"); }),
@@ -73,6 +77,14 @@ TEST(Fields, TheFirstFaultIsToldWithItsPlace) {
   auto items = outer->tables("items", 5);
   (void)(*items)[1].text("kind");
   EXPECT_EQ((*items)[1].finish().error().where, "items[1].kind");
+}
+
+// Found by fields_fuzz: "=x" in an address has no name, and was refused without a place.
+TEST(Fields, WhatHasNoNameIsRefusedWithAPlace) {
+  auto f = Fields::of_query({{"", "x"}});
+  const auto no = f.finish();
+  ASSERT_FALSE(no);
+  EXPECT_FALSE(no.error().where.empty());
 }
 
 TEST(Fields, BodiesThatAreNone) {

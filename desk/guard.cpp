@@ -6,6 +6,8 @@
 #include <array>
 #include <cctype>
 
+#include "jobs/sha256.hpp"
+
 namespace calcant::desk {
 namespace {
 
@@ -52,6 +54,23 @@ int hexadecimal(char c) {
   if (c >= 'a' && c <= 'f') return c - 'a' + 10;
   if (c >= 'A' && c <= 'F') return c - 'A' + 10;
   return -1;
+}
+
+// RFC 4648, section 4.
+std::string base64_of_hexadecimal(std::string_view digits) {
+  constexpr std::string_view letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+  std::string out;
+  for (std::size_t i = 0; i < digits.size(); i += 6) {  // three bytes, four letters
+    std::uint32_t bits = 0;
+    const std::size_t here = std::min<std::size_t>(6, digits.size() - i);
+    for (std::size_t k = 0; k < 6; ++k) {
+      bits = bits << 4U | static_cast<std::uint32_t>(k < here ? hexadecimal(digits[i + k]) : 0);
+    }
+    for (std::size_t k = 0; k < 4; ++k) {
+      out += k * 3 < here * 2 ? letters[bits >> (18U - 6U * k) & 63U] : '=';
+    }
+  }
+  return out;
 }
 
 std::optional<std::string> decoded(std::string_view text, bool query) {
@@ -260,6 +279,20 @@ bool is_utf8(std::string_view text) {
     i += static_cast<std::size_t>(more) + 1;
   }
   return true;
+}
+
+std::string sheet_policy(std::string_view html) {
+  constexpr std::string_view begin = "<style>";
+  std::string styles;
+  for (auto at = html.find(begin); at != std::string_view::npos; at = html.find(begin, at)) {
+    at += begin.size();
+    const auto end = html.find("</style>", at);
+    if (end == std::string_view::npos) break;
+    styles += fmt::format(" 'sha256-{}'", base64_of_hexadecimal(sha256(html.substr(at, end - at))));
+  }
+  return fmt::format(
+      "default-src 'none'; style-src{}; img-src data:; frame-ancestors 'self'; base-uri 'none'; form-action 'none'",
+      styles.empty() ? " 'none'" : styles);
 }
 
 Headers security_headers() {

@@ -65,14 +65,14 @@ std::string unpacked(std::string_view gzip) {
 Response html(int status, std::string_view title, std::string_view text) {
   Response r;
   r.status = status;
-  r.headers = {{"Content-Type", "text/html; charset=utf-8"},
-               {"Cache-Control", "no-store"},
-               {"Content-Security-Policy", std::string{page_policy}}};
   r.body = fmt::format(
       "<!doctype html>\n<html lang=\"en\"><meta charset=\"utf-8\"><meta name=\"viewport\" "
       "content=\"width=device-width\">\n<title>{0}</title>\n<style>body{{font:18px/1.5 serif;max-width:34em;margin:4em "
       "auto;padding:0 1em}}</style>\n<h1>{0}</h1>\n<p>{1}</p>\n",
       title, text);
+  r.headers = {{"Content-Type", "text/html; charset=utf-8"},
+               {"Cache-Control", "no-store"},
+               {"Content-Security-Policy", sheet_policy(r.body)}};
   return r;
 }
 

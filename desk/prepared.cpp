@@ -4,6 +4,10 @@
 #include <fmt/format.h>
 #include <stdio.h>
 
+#include <set>
+#include <sstream>
+
+#include "jobs/state_hash.hpp"
 #include "jobs/text_file.hpp"
 
 namespace calcant::desk {
@@ -11,6 +15,7 @@ namespace {
 
 namespace fs = std::filesystem;
 constexpr const char* stamp = ".made-from";
+constexpr std::size_t stamp_limit = std::size_t{64} << 10;
 constexpr std::size_t file_limit = std::size_t{64} << 20;
 
 // At no moment is there neither the old nor the new.
@@ -32,6 +37,24 @@ Result<void> put_in_place(const fs::path& made, const fs::path& place) {
   return {};
 }
 
+// What it was made from: a hash, and of each rank that is drawn in it what was measured of that.
+std::string stamp_text(const OrganContext& context, const Plan& plan, const std::string& made_from) {
+  std::set<std::string> ranks;
+  const auto use = [&](const Registration& r) {
+    for (std::size_t s = 0; s < context.organ.stops.size(); ++s) {
+      if (!r.stops.test(s)) continue;
+      for (const StopPart& part : context.organ.stops[s].parts)
+        ranks.insert(context.organ.ranks[static_cast<std::size_t>(part.rank)].id);
+    }
+  };
+  Registration now = plan.initial;
+  use(now);
+  for (const Cue& cue : plan.cues) use(now = after(now, cue));
+  std::string out = made_from + "\n";
+  for (const std::string& rank : ranks) out += fmt::format("{} {}\n", rank, measured_hash(context, rank));
+  return out;
+}
+
 }  // namespace
 
 fs::path prepared_service(const Desk& desk, const std::string& service) { return desk.folder() / "prepared" / service; }
@@ -44,10 +67,17 @@ bool is_prepared(const fs::path& place) {
   return fs::exists(place / "plan.json", none);
 }
 
-std::string how_prepared(const fs::path& place, const std::string& made_from) {
+std::string how_prepared(const fs::path& place, const std::string& made_from, const OpenOrgan* organ) {
   if (!is_prepared(place)) return "no";
-  const auto text = read_text_file(place / stamp, 1024);
-  return text && *text == made_from ? "yes" : "old";
+  const auto text = read_text_file(place / stamp, stamp_limit);
+  if (!text || organ == nullptr) return "old";
+  std::istringstream lines{*text};
+  std::string first;
+  if (!std::getline(lines, first) || first != made_from) return "old";
+  for (std::string rank, hash; lines >> rank >> hash;) {
+    if (hash != measured_hash(organ->context, rank)) return "old";
+  }
+  return "yes";
 }
 
 Result<std::string> prepare_in_place(const Desk& desk, const OrganContext& context, PrepareRequest request,
@@ -68,7 +98,8 @@ Result<std::string> prepare_in_place(const Desk& desk, const OrganContext& conte
   auto prepared = prepare(context, request, work);
   if (!prepared) return tl::unexpected<Error>(prepared.error());
   if (work.stop.stop_requested()) return fail("Stopped.");
-  if (auto stamped = write_text_file(fs::path{scratch} / stamp, made_from); !stamped) {
+  if (auto stamped = write_text_file(fs::path{scratch} / stamp, stamp_text(context, prepared->file.plan, made_from));
+      !stamped) {
     return tl::unexpected<Error>(stamped.error());
   }
   if (auto put = put_in_place(scratch, place); !put) return tl::unexpected<Error>(put.error());

@@ -13,8 +13,10 @@ namespace calcant::desk {
 [[nodiscard]] std::filesystem::path prepared_service(const Desk& desk, const std::string& service);
 [[nodiscard]] std::filesystem::path prepared_piece(const Desk& desk, const std::string& piece);
 [[nodiscard]] bool is_prepared(const std::filesystem::path& place);
-// "no", "yes", or "old" when it was made from something else than `made_from` (a hash) by now.
-[[nodiscard]] std::string how_prepared(const std::filesystem::path& place, const std::string& made_from);
+// "no", "yes", or "old" when it was made from something else than `made_from` (a hash) by now, or a rank it draws has been
+// measured since (`organ`; nullptr: there is none).
+[[nodiscard]] std::string how_prepared(const std::filesystem::path& place, const std::string& made_from,
+                                       const OpenOrgan* organ);
 
 // Prepares into a new folder and, when all of it is there, puts that in the place of the one before in one step. The
 // paths in the result are those in the organ folder.

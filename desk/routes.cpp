@@ -61,8 +61,9 @@ std::optional<Range> parse_range(std::string_view header, std::uint64_t size) {
 }  // namespace
 
 Routes::Routes() {
-  for (auto& group : {desk_routes(), organ_routes(), fault_routes(), service_routes(), choosing_routes(),
-                      hearing_routes(), piece_routes(), run_routes(), task_routes()}) {
+  for (auto& group : {desk_routes(), organ_routes(), fault_routes(), service_routes(), change_routes(),
+                      choosing_routes(), wish_routes(), saved_routes(), trial_routes(), hearing_routes(),
+                      piece_routes(), run_routes(), kept_run_routes(), task_routes()}) {
     routes_.insert(routes_.end(), group.begin(), group.end());
   }
 }
@@ -109,7 +110,7 @@ Response sheet_answer(std::string html) {
   Response r;
   r.headers = {{"Content-Type", "text/html; charset=utf-8"},
                {"Cache-Control", "no-store"},
-               {"Content-Security-Policy", std::string{sheet_policy}}};
+               {"Content-Security-Policy", sheet_policy(html)}};
   r.body = std::move(html);
   return r;
 }
@@ -129,12 +130,12 @@ Response started(const std::string& task) {
   return json_answer(dump(j), 202);
 }
 
-Answer sound_answer(const std::filesystem::path& path, const Head& head) {
+Answer sound_answer(const std::filesystem::path& path, const Head& head, std::string_view type) {
   std::error_code fault;
   const std::uint64_t size = std::filesystem::file_size(path, fault);
   if (fault) return why(404, "This sound is not here (any more); make it again.", "sound");
   Response r;
-  r.headers = {{"Content-Type", "audio/flac"}, {"Cache-Control", "no-store"}, {"Accept-Ranges", "bytes"}};
+  r.headers = {{"Content-Type", std::string{type}}, {"Cache-Control", "no-store"}, {"Accept-Ranges", "bytes"}};
   const auto range = parse_range(head.header("range"), size);
   if (range && range->length == 0) {
     auto no = refusal_answer({416, {fmt::format("The sound has {} bytes.", size), "Range"}});
@@ -199,8 +200,8 @@ tl::expected<std::shared_ptr<const OpenOrgan>, Why> organ_of(Desk& desk, const A
   return tl::unexpected<Why>(std::move(no));
 }
 
-tl::expected<std::int64_t, Why> entry_id(const Asking& asking) {
-  const std::string& text = asking.part(0);
+tl::expected<std::int64_t, Why> entry_id(const Asking& asking, std::size_t part) {
+  const std::string& text = asking.part(part);
   std::int64_t id = 0;
   const auto [end, fault] = std::from_chars(text.data(), text.data() + text.size(), id);
   if (fault != std::errc{} || end != text.data() + text.size() || id < 1) {

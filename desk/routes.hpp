@@ -49,10 +49,15 @@ struct Route {
 [[nodiscard]] std::vector<Route> organ_routes();
 [[nodiscard]] std::vector<Route> fault_routes();
 [[nodiscard]] std::vector<Route> service_routes();
+[[nodiscard]] std::vector<Route> change_routes();
 [[nodiscard]] std::vector<Route> choosing_routes();
+[[nodiscard]] std::vector<Route> wish_routes();
+[[nodiscard]] std::vector<Route> saved_routes();
+[[nodiscard]] std::vector<Route> trial_routes();
 [[nodiscard]] std::vector<Route> hearing_routes();
 [[nodiscard]] std::vector<Route> piece_routes();
 [[nodiscard]] std::vector<Route> run_routes();
+[[nodiscard]] std::vector<Route> kept_run_routes();
 [[nodiscard]] std::vector<Route> task_routes();
 
 // All of them, and the way from a target to one.
@@ -80,7 +85,8 @@ class Routes {
 [[nodiscard]] Response started(const std::string& task);
 // A sound, or the one part of it that the header Range asks for (RFC 9110, section 14; several parts are answered by the
 // whole, a part that is not there by 416).
-[[nodiscard]] Answer sound_answer(const std::filesystem::path& path, const Head& head);
+[[nodiscard]] Answer sound_answer(const std::filesystem::path& path, const Head& head,
+                                  std::string_view type = "audio/flac");
 [[nodiscard]] Response refusal_answer(const Why& why);
 
 // -- what requests are made of ---------------------------------------------------------------------------------------
@@ -92,7 +98,7 @@ class Routes {
 // The organ, or 409 with what is wrong with its file.
 [[nodiscard]] tl::expected<std::shared_ptr<const OpenOrgan>, Why> organ_of(Desk& desk, const Asked& asked = {});
 // "12" in the address, or 404.
-[[nodiscard]] tl::expected<std::int64_t, Why> entry_id(const Asking& asking);
+[[nodiscard]] tl::expected<std::int64_t, Why> entry_id(const Asking& asking, std::size_t part = 0);
 
 // A way back, as member "undo" has it. body: JSON, or empty.
 [[nodiscard]] Json undo_json(std::string_view method, const std::string& path, std::string_view body = {});

@@ -1,13 +1,12 @@
 #include <nlohmann/json.hpp>
 
 #include "desk/routes.hpp"
+#include "engine/organ/longest_draw.hpp"
 #include "jobs/sounding.hpp"
 #include "jobs/weigh.hpp"
 
 namespace calcant::desk {
 namespace {
-
-constexpr std::size_t longest_draw = 4000;
 
 Work here(const Desk& desk) { return {.threads = desk.settings().threads}; }
 

@@ -3,13 +3,13 @@
 #include <nlohmann/json.hpp>
 
 #include "desk/routes.hpp"
+#include "engine/organ/longest_draw.hpp"
 #include "jobs/hear.hpp"
 #include "jobs/pieces.hpp"
 
 namespace calcant::desk {
 namespace {
 
-constexpr std::size_t longest_draw = 4000;
 constexpr double usual_seconds = 4;
 
 HearSettings how_of(Fields& body) {

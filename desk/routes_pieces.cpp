@@ -4,6 +4,8 @@
 
 #include "desk/prepared.hpp"
 #include "desk/routes.hpp"
+#include "engine/organ/longest_draw.hpp"
+#include "jobs/by_hand.hpp"
 #include "jobs/fit.hpp"
 #include "jobs/hymn_words.hpp"
 #include "jobs/pieces.hpp"
@@ -13,7 +15,6 @@
 namespace calcant::desk {
 namespace {
 
-constexpr std::size_t longest_draw = 4000;
 constexpr std::uint64_t score_limit = std::uint64_t{32} << 20;
 
 tl::expected<std::filesystem::path, Why> score_of(Asking& a) {
@@ -22,10 +23,10 @@ tl::expected<std::filesystem::path, Why> score_of(Asking& a) {
   return std::move(*file);
 }
 
-// What a piece was worked out from, in one hash: the bytes of its score and the organ.
+// What a piece was worked out from, in one hash: the bytes of its score, the organ, and what was changed by hand.
 std::string made_from(const Desk& desk, const std::string& piece, const OpenOrgan& organ) {
   const auto bytes = read_text_file(desk.folder() / "music" / piece, score_limit);
-  return sha256((bytes ? sha256(*bytes) : "") + organ.hash);
+  return sha256((bytes ? sha256(*bytes) : "") + organ.unmeasured + ByHand::of_piece(desk.folder(), piece).all());
 }
 
 Json piece_json(Desk& desk, const PieceFile& p) {
@@ -34,11 +35,9 @@ Json piece_json(Desk& desk, const PieceFile& p) {
   j["title"] = p.title;
   j["musicxml"] = p.musicxml;
   const auto place = prepared_piece(desk, p.name);
-  std::string from;
-  if (is_prepared(place)) {
-    if (const auto organ = desk.organ()) from = made_from(desk, p.name, **organ);
-  }
-  j["prepared"] = how_prepared(place, from);
+  std::shared_ptr<const OpenOrgan> organ;
+  if (is_prepared(place)) organ = desk.organ().value_or(nullptr);
+  j["prepared"] = how_prepared(place, organ ? made_from(desk, p.name, *organ) : "", organ.get());
   if (!p.problem.empty()) j["problem"] = p.problem;
   return j;
 }

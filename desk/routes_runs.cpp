@@ -1,8 +1,11 @@
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "desk/handed_over.hpp"
 #include "desk/routes.hpp"
+#include "desk/run_json.hpp"
 #include "jobs/faults.hpp"
 #include "jobs/measure.hpp"
 
@@ -11,59 +14,29 @@ namespace {
 
 namespace fs = std::filesystem;
 constexpr std::uint64_t recording_limit = std::uint64_t{2} << 30;
-constexpr std::string_view recordings = "recordings";
-
-template <class T>
-Json or_null(const std::optional<T>& v, int places) {
-  if (!v) return nullptr;
-  if constexpr (std::is_same_v<T, double>) return rounded(*v, places);
-  else return rounded(v->value(), places);
-}
-
-Json run_json(const Organ& organ, const Run& r) {
-  Json j;
-  j["id"] = r.id;
-  j["stop"] = r.stop;
-  const auto stop = stop_by_id(organ, r.stop);
-  j["name"] = stop ? full_name(organ.stops[static_cast<std::size_t>(*stop)]) : r.stop;
-  j["date"] = r.date;
-  j["celsius"] = or_null(r.temperature, 2);
-  j["place"] = r.place;
-  j["close"] = r.close;
-  j["recording"] = r.recording;
-  j["remark"] = r.remark;
-  return j;
-}
-
-Json note_json(const RunNote& n) {
-  Json j;
-  j["midi"] = n.key.midi;
-  j["note"] = name(n.key);
-  j["rank"] = n.rank;
-  j["pipe"] = n.pipe;
-  j["state"] = n.state;
-  j["start_s"] = or_null(n.start_s, 3);
-  j["hz"] = or_null(n.hz, 5);
-  j["cents"] = or_null(n.cents, 3);
-  j["cents_95"] = or_null(n.cents_95, 3);
-  j["in_run_cents"] = or_null(n.cents_in_run, 3);
-  j["in_run_cents_95"] = or_null(n.cents_in_run_95, 3);
-  j["ruled_by"] = n.ruled_by;
-  j["rise_ms"] = or_null(n.rise_ms, 1);
-  j["speech_ms"] = or_null(n.speech_ms, 1);
-  j["room_limited"] = n.room_limited;
-  j["level_db"] = or_null(n.level, 2);
-  j["level_db_95"] = or_null(n.level_95, 2);
-  j["pipes_heard"] = n.pipes_heard;
-  j["harmonics_db"] = n.harmonics_db;
-  return j;
-}
 
 Answer get_measuring(Asking& a) {
   if (auto right = finished(a.query); !right) return tl::unexpected<Why>(right.error());
   Json j;
   j["text"] = measuring_instructions();
   return json_answer(dump(j));
+}
+
+// One whose run is in the book was ended just before its note was crossed out.
+std::vector<HandedOver> waiting(Desk& desk, const std::vector<Run>& runs) {
+  auto all = not_finished(desk.folder() / recordings, desk.settings().run);
+  std::erase_if(all, [&](const HandedOver& h) {
+    return std::ranges::find(runs, h.request.recording.filename().string(), &Run::recording) != runs.end();
+  });
+  return all;
+}
+
+Json handed_json(const HandedOver& h) {
+  Json j;
+  j["recording"] = h.request.recording.filename().string();
+  j["stop"] = h.request.stop;
+  j["on"] = h.request.keep_on ? Json(*h.request.keep_on) : Json(nullptr);
+  return j;
 }
 
 Answer get_runs(Asking& a) {
@@ -74,33 +47,13 @@ Answer get_runs(Asking& a) {
   if (!book) return why(500, book.error());
   const auto runs = book->runs();
   if (!runs) return why(500, runs.error());
+  const Organ& described = (*organ)->context.described;
   Json j;
   j["runs"] = Json::array();
-  for (const Run& r : *runs) j["runs"].push_back(run_json((*organ)->context.described, r));
+  for (const Run& r : *runs) j["runs"].push_back(run_json(described, r));
+  j["unfinished"] = Json::array();
+  for (const HandedOver& h : waiting(a.desk, *runs)) j["unfinished"].push_back(handed_json(h));
   return json_answer(dump(j), **organ);
-}
-
-Answer get_run(Asking& a) {
-  if (auto right = finished(a.query); !right) return tl::unexpected<Why>(right.error());
-  const auto id = entry_id(a);
-  if (!id) return tl::unexpected<Why>(id.error());
-  const auto organ = organ_of(a.desk);
-  if (!organ) return tl::unexpected<Why>(organ.error());
-  const auto book = a.desk.book((*organ)->context);
-  if (!book) return why(500, book.error());
-  const auto runs = book->runs();
-  if (!runs) return why(500, runs.error());
-  for (const Run& r : *runs) {
-    if (r.id != *id) continue;
-    const auto notes = book->notes(r.id);
-    if (!notes) return why(500, notes.error());
-    Json j;
-    j["run"] = run_json((*organ)->context.described, r);
-    j["notes"] = Json::array();
-    for (const RunNote& n : *notes) j["notes"].push_back(note_json(n));
-    return json_answer(dump(j), **organ);
-  }
-  return why(404, fmt::format("There is no run {} in the book.", *id), "id");
 }
 
 // The recording under its own name, or with a number behind where that is taken.
@@ -116,6 +69,38 @@ Result<fs::path> keep_recording(const fs::path& folder, const fs::path& upload, 
   fs::permissions(path, fs::perms::owner_read | fs::perms::owner_write | fs::perms::group_read | fs::perms::others_read,
                   fault);
   return path;
+}
+
+// What cannot be measured, or is not wanted any more, is not kept.
+void forget(const fs::path& recording) {
+  std::error_code none;
+  fs::remove(recording, none);
+  cross_out(recording);
+}
+
+Result<std::string> measured(Desk& desk, const HandedOver& handed, const Work& work) {
+  const auto now = desk.organ();
+  if (!now) return tl::unexpected<Error>(now.error());
+  const auto m = measure_stop((*now)->context, handed.request, handed.temperature, work);
+  if (!m) {
+    // A desk that is closed in the middle finds it again when it is opened.
+    if (!desk.tasks().stopping()) forget(handed.request.recording);
+    return tl::unexpected<Error>(m.error());
+  }
+  cross_out(handed.request.recording);
+  if (m->kept) desk.changed({"runs"});
+  return json_text((*now)->context, *m);
+}
+
+Answer begin(Desk& desk, HandedOver handed) {
+  if (auto noted = note_down(handed); !noted) return why(500, noted.error());
+  const std::string title = fmt::format("{} measured", handed.request.stop);
+  const auto task =
+      desk.start("measure", title, [&desk, handed](const Work& work) { return measured(desk, handed, work); });
+  if (task) return started(*task);
+  handed.desk = 0;  // in nobody's hand: it waits to be asked for
+  if (auto noted = note_down(handed); !noted) return why(500, noted.error());
+  return why(503, task.error());
 }
 
 Answer post_run(Asking& a) {
@@ -139,23 +124,37 @@ Answer post_run(Asking& a) {
     if (!kept) return why(500, kept.error());
     request.recording = *kept;
   }
-  const std::optional<Celsius> temperature = celsius ? std::optional{Celsius{*celsius}} : std::nullopt;
-  const auto task = a.desk.start("measure", fmt::format("{} measured", request.stop),
-                                 [&desk = a.desk, request, temperature](const Work& work) -> Result<std::string> {
-                                   const auto now = desk.organ();
-                                   if (!now) return tl::unexpected<Error>(now.error());
-                                   const auto measured = measure_stop((*now)->context, request, temperature, work);
-                                   if (!measured) {
-                                     // What cannot be measured, or is not wanted any more, is not kept.
-                                     std::error_code none;
-                                     fs::remove(request.recording, none);
-                                     return tl::unexpected<Error>(measured.error());
-                                   }
-                                   if (measured->kept) desk.changed({"runs"});
-                                   return json_text((*now)->context, *measured);
-                                 });
-  if (!task) return why(503, task.error());
-  return started(*task);
+  HandedOver handed{request, celsius ? std::optional{Celsius{*celsius}} : std::nullopt, a.desk.settings().run};
+  return begin(a.desk, std::move(handed));
+}
+
+// What an earlier run of the desk had in hand and did not end, by its recording's name.
+tl::expected<HandedOver, Why> left_over(Asking& a) {
+  for (HandedOver& h : not_finished(a.desk.folder() / recordings, a.desk.settings().run)) {
+    if (h.request.recording.filename() == a.part(0)) return std::move(h);
+  }
+  return why(404, "No recording of this name waits to be measured.", "recording");
+}
+
+Answer post_unfinished(Asking& a) {
+  if (auto right = finished(a.query); !right) return tl::unexpected<Why>(right.error());
+  const std::lock_guard lock{a.desk.changing()};
+  auto handed = left_over(a);
+  if (!handed) return tl::unexpected<Why>(handed.error());
+  handed->desk = a.desk.settings().run;
+  return begin(a.desk, std::move(*handed));
+}
+
+Answer delete_unfinished(Asking& a) {
+  if (auto right = finished(a.query); !right) return tl::unexpected<Why>(right.error());
+  const std::lock_guard lock{a.desk.changing()};
+  const auto handed = left_over(a);
+  if (!handed) return tl::unexpected<Why>(handed.error());
+  forget(handed->request.recording);
+  a.desk.changed({"runs"});
+  Json j;
+  j["done"] = fmt::format("{} was thrown away.", a.part(0));
+  return json_answer(dump(j));
 }
 
 }  // namespace
@@ -163,8 +162,9 @@ Answer post_run(Asking& a) {
 std::vector<Route> run_routes() {
   return {{"GET", "/api/measuring", get_measuring},
           {"GET", "/api/runs", get_runs},
-          {"POST", "/api/runs", post_run, Carries::bytes, recording_limit, recordings},
-          {"GET", "/api/runs/{id}", get_run}};
+          {"POST", "/api/runs", post_run, Carries::bytes, recording_limit, "recordings"},
+          {"POST", "/api/unfinished/{recording}", post_unfinished},
+          {"DELETE", "/api/unfinished/{recording}", delete_unfinished}};
 }
 
 }  // namespace calcant::desk

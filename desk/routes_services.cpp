@@ -5,6 +5,7 @@
 #include "desk/prepared.hpp"
 #include "desk/routes.hpp"
 #include "jobs/boards.hpp"
+#include "jobs/by_hand.hpp"
 #include "jobs/faults.hpp"
 #include "jobs/pieces.hpp"
 #include "jobs/sha256.hpp"
@@ -95,8 +96,14 @@ Asked on_the_day(Asked asked, const std::string& service) {
   return asked;
 }
 
-// What a sheet is made from, in one hash.
-std::string made_from(const Board& board, const OpenOrgan& organ) { return sha256(board.hash + organ.hash); }
+// What a sheet is made from, in one hash: the board, the organ, and what was changed by hand for the day and its scores.
+std::string made_from(const Desk& desk, const Board& board, const OpenOrgan& organ) {
+  std::string all = board.hash + organ.unmeasured + ByHand::of_service(desk.folder(), board.service).all();
+  for (const ServiceItem& i : board.content.items) {
+    if (!i.score.empty()) all += ByHand::of_piece(desk.folder(), i.score).all();
+  }
+  return sha256(all);
+}
 
 // What only the file says (a note to give, cuts, places in a copy on paper) stays with the same tune or title.
 void keep_what_pages_do_not_show(const Service& before, Service& wish) {
@@ -125,11 +132,9 @@ Answer get_services(Asking& a) {
     one["name"] = board ? board->content.name : "";
     one["items"] = board ? board->content.items.size() : 0;
     const auto place = prepared_service(a.desk, service);
-    std::string from;
-    if (board && is_prepared(place)) {
-      if (const auto organ = a.desk.organ(on_the_day({}, service))) from = made_from(*board, **organ);
-    }
-    one["prepared"] = how_prepared(place, from);
+    std::shared_ptr<const OpenOrgan> organ;
+    if (board && is_prepared(place)) organ = a.desk.organ(on_the_day({}, service)).value_or(nullptr);
+    one["prepared"] = how_prepared(place, organ ? made_from(a.desk, *board, *organ) : "", organ.get());
     if (!board) one["problem"] = sentence(board.error());
     j["services"].push_back(std::move(one));
   }
@@ -152,7 +157,7 @@ Answer get_service(Asking& a) {
   j["items"] = wish["items"];
   j["hash"] = board->hash;
   j["read_only"] = board->read_only;
-  j["prepared"] = how_prepared(place, organ ? made_from(*board, **organ) : "");
+  j["prepared"] = how_prepared(place, organ ? made_from(a.desk, *board, **organ) : "", organ ? organ->get() : nullptr);
   j["problems"] = problems_json(a.desk.folder(), board->content);
   return json_answer(dump(j));
 }
@@ -227,21 +232,21 @@ Answer prepare_service(Asking& a) {
                fmt::format("items[{}]", wrong.front().row));
   }
   if (const auto organ = organ_of(a.desk, asked); !organ) return tl::unexpected<Why>(organ.error());
-  const auto task =
-      a.desk.start("prepare", fmt::format("The sheet for {}", service),
-                   [&desk = a.desk, service, asked](const Work& work) -> Result<std::string> {
-                     const auto organ = desk.organ(asked);
-                     if (!organ) return tl::unexpected<Error>(organ.error());
-                     const auto now = read_board(desk.folder(), service);
-                     if (!now) return tl::unexpected<Error>(now.error());
-                     PrepareRequest request;
-                     request.service = *board_file(desk.folder(), service);
-                     request.preview = false;
-                     auto made = prepare_in_place(desk, (*organ)->context, std::move(request),
-                                                  prepared_service(desk, service), made_from(*now, **organ), work);
-                     if (made) desk.changed({"services"});
-                     return made;
-                   });
+  const auto task = a.desk.start("prepare", fmt::format("The sheet for {}", service),
+                                 [&desk = a.desk, service, asked](const Work& work) -> Result<std::string> {
+                                   const auto organ = desk.organ(asked);
+                                   if (!organ) return tl::unexpected<Error>(organ.error());
+                                   const auto now = read_board(desk.folder(), service);
+                                   if (!now) return tl::unexpected<Error>(now.error());
+                                   PrepareRequest request;
+                                   request.service = *board_file(desk.folder(), service);
+                                   request.preview = false;
+                                   auto made = prepare_in_place(desk, (*organ)->context, std::move(request),
+                                                                prepared_service(desk, service),
+                                                                made_from(desk, *now, **organ), work);
+                                   if (made) desk.changed({"services"});
+                                   return made;
+                                 });
   if (!task) return why(503, task.error());
   return started(*task);
 }

@@ -33,6 +33,11 @@ void Tasks::stop() {
   more_.notify_all();
 }
 
+bool Tasks::stopping() const {
+  const std::lock_guard lock{mutex_};
+  return stopping_;
+}
+
 Result<std::string> Tasks::start(std::string kind, std::string title, Job job) {
   const std::lock_guard lock{mutex_};
   if (stopping_) return fail("The desk is being closed.");

@@ -47,6 +47,7 @@ class Tasks {
   bool cancel(const std::string& task);
   // No more is begun, what works is asked to stop. Does not wait.
   void stop();
+  [[nodiscard]] bool stopping() const;
 
  private:
   enum class State { waiting, working, done, failed, cancelled };

@@ -8,6 +8,7 @@
 #include <charconv>
 #include <nlohmann/json.hpp>
 
+#include "engine/quantity/typed.hpp"
 #include "jobs/faults.hpp"
 #include "jobs/json.hpp"
 #include "jobs/wishes.hpp"
@@ -19,12 +20,7 @@ constexpr double step_phon = 1.5;
 constexpr double most_phon = 6;
 constexpr std::size_t longest_line = 300;
 
-std::string lower(std::string_view s) {
-  std::string out;
-  for (const char c : s) out += static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  return out;
-}
-std::string_view trimmed(std::string_view s) {
+std::string_view without_points(std::string_view s) {
   const auto odd = [](char c) { return c == ' ' || c == '\t' || c == ',' || c == ';'; };
   while (!s.empty() && odd(s.front())) s.remove_prefix(1);
   while (!s.empty() && odd(s.back())) s.remove_suffix(1);
@@ -52,18 +48,18 @@ constexpr std::array<Saying, 14> sayings{{{"too thin", Verdict::too_thin},
 
 // "St Anne v3", "hymn 2, St Anne, verse 3": the verse at its end, and the item without it.
 std::pair<std::string, int> item_and_verse(std::string_view text) {
-  text = trimmed(text);
+  text = without_points(text);
   std::size_t digits = text.size();
   while (digits > 0 && std::isdigit(static_cast<unsigned char>(text[digits - 1])) != 0) --digits;
   int verse = 0;
   if (digits < text.size()) std::from_chars(text.data() + digits, text.data() + text.size(), verse);
-  std::string_view rest = trimmed(text.substr(0, digits));
+  std::string_view rest = without_points(text.substr(0, digits));
   for (const std::string_view mark : {"verse", "v.", "v"}) {
     if (verse == 0 || rest.size() < mark.size()) continue;
     const std::string_view before = rest.substr(0, rest.size() - mark.size());
     const bool apart = before.empty() || before.back() == ' ' || before.back() == ',';
-    if (lower(rest.substr(before.size())) == mark && apart && !trimmed(before).empty())
-      return {std::string{trimmed(before)}, verse};
+    if (lower(rest.substr(before.size())) == mark && apart && !without_points(before).empty())
+      return {std::string{without_points(before)}, verse};
   }
   return {std::string{text}, 0};
 }
@@ -89,8 +85,9 @@ Result<AfterService> parse_after(std::string_view line) {
   };
   if (line.size() > longest_line) return wrong("This is more than one line.");
   const auto colon = line.find(':');
-  if (colon == std::string_view::npos || trimmed(line.substr(0, colon)).empty()) return wrong("Which item is meant?");
-  const std::string_view said = trimmed(line.substr(colon + 1));
+  if (colon == std::string_view::npos || without_points(line.substr(0, colon)).empty())
+    return wrong("Which item is meant?");
+  const std::string_view said = without_points(line.substr(colon + 1));
   const std::string low = lower(said);
   for (const Saying& s : sayings) {
     if (!low.starts_with(s.words)) continue;
@@ -101,7 +98,7 @@ Result<AfterService> parse_after(std::string_view line) {
     const auto [item, verse] = item_and_verse(line.substr(0, colon));
     a.item = verse > 0 ? fmt::format("{}, v{}", item, verse) : item;
     a.verdict = std::string{word(s.verdict)};
-    a.words = std::string{trimmed(said.substr(s.words.size()))};
+    a.words = std::string{without_points(said.substr(s.words.size()))};
     return a;
   }
   return wrong("How it was is not understood.");
@@ -119,12 +116,10 @@ SaidBefore heard_of(const std::vector<AfterService>& lines, std::string_view num
                                                                : 0;
     const std::string where = verse > 0 ? fmt::format(" of verse {}", verse) : "";
     if (a.verdict == word(Verdict::fault)) {
-      h.remarks.push_back(fmt::format("After {} you noted a fault{}{}{}: 'calcant fault' has plans allow for it.",
-                                      a.date, verse > 0 ? fmt::format(" in verse {}", verse) : "",
-                                      a.words.empty() ? "" : ", ", a.words));
+      h.remarks.push_back(fmt::format("After {} you noted a fault{}: 'calcant fault' has plans allow for it.", a.date,
+                                      verse > 0 ? fmt::format(" in verse {}", verse) : ""));
     } else {
-      h.remarks.push_back(
-          fmt::format("After {} you said '{}'{}{}{}.", a.date, a.verdict, where, a.words.empty() ? "" : ": ", a.words));
+      h.remarks.push_back(fmt::format("After {} you said '{}'{}.", a.date, a.verdict, where));
     }
     if (verse == 0) {
       shifted(h.all, by);

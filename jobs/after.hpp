@@ -27,7 +27,8 @@ struct SaidBefore {
   // Phon by which all of it, and single verses (1 up), are to be louder.
   Phons all;
   std::vector<std::pair<int, Phons>> verses;
-  std::vector<std::string> remarks;  // whole sentences
+  // Whole sentences, of the verdicts alone: what else was written may name people, and these stand on sheets.
+  std::vector<std::string> remarks;
 };
 // Each "too thin" makes it, or its verse, 1.5 phon louder than it was planned, each "too strong" softer by as much, 6 phon
 // at most either way: a clear shade, and still the hymn it was (ours, no source). A fault changes nothing here: it belongs

@@ -35,6 +35,25 @@ std::optional<std::pair<std::size_t, KeyboardIndex>> on_keyboard(const Organ& or
   return std::nullopt;
 }
 
+// "Pedal=feet" as "3=feet": a stave may be called by the name the score gives it.
+Result<std::string> by_number(const std::filesystem::path& path, const std::string& text) {
+  const auto equals = text.find('=');
+  const std::string_view called = std::string_view{text}.substr(0, equals);
+  if (equals == std::string::npos || called.empty() || called.find_first_not_of("0123456789") == std::string_view::npos)
+    return text;
+  const auto read = read_score(path);
+  if (!read) return tl::unexpected(read.error());
+  std::string names;
+  for (std::size_t s = 0; s < read->score.staves.size(); ++s) {
+    const std::string& name = read->score.staves[s].name;
+    if (same_letters(called, name)) return fmt::format("{}{}", s + 1, text.substr(equals));
+    names += fmt::format("{}{} \"{}\"", s == 0 ? "" : ", ", s + 1, name);
+  }
+  return fail(
+      fmt::format("no stave of this score is called '{}'; there are {}", std::string{called}.substr(0, 40), names),
+      "--stave");
+}
+
 std::string keyboard_ids(const Organ& organ) {
   std::string out;
   for (const Keyboard& k : organ.keyboards) out += (out.empty() ? "" : ", ") + k.id;
@@ -43,11 +62,14 @@ std::string keyboard_ids(const Organ& organ) {
 
 }  // namespace
 
-Result<AskedScore> read_asked(const OrganContext& context, const ScoreRequest& request) {
+Result<AskedScore> read_with_staves(const OrganContext& context, const std::filesystem::path& path,
+                                    const std::vector<std::string>& staves) {
   RoleOverrides overrides;
   std::vector<std::pair<std::size_t, KeyboardIndex>> placed;
-  for (const std::string& text : request.staves) {
-    if (const auto where = on_keyboard(context.organ, text)) {
+  for (const std::string& said : staves) {
+    const auto text = by_number(path, said);
+    if (!text) return tl::unexpected(text.error());
+    if (const auto where = on_keyboard(context.organ, *text)) {
       if (context.organ.keyboards[static_cast<std::size_t>(where->second)].pedal) {
         overrides.push_back({static_cast<int>(where->first) - 1, Role::feet});
       } else {
@@ -55,7 +77,7 @@ Result<AskedScore> read_asked(const OrganContext& context, const ScoreRequest& r
       }
       continue;
     }
-    const auto one = parse_role_override(text);
+    const auto one = parse_role_override(*text);
     if (!one) {
       return fail(
           fmt::format("{}; or with a keyboard of this organ: {}", one.error().message, keyboard_ids(context.organ)),
@@ -63,10 +85,10 @@ Result<AskedScore> read_asked(const OrganContext& context, const ScoreRequest& r
     }
     overrides.push_back(*one);
   }
-  auto read = read_score(request.score, overrides);
+  auto read = read_score(path, overrides);
   if (!read) return tl::unexpected(read.error());
   AskedScore out{std::move(*read), {}};
-  Score& score = out.read.score;
+  const Score& score = out.read.score;
   out.keyboards.resize(score.staves.size());
   for (const auto& [stave, keyboard] : placed) {
     if (stave == 0 || stave > score.staves.size()) {
@@ -78,6 +100,13 @@ Result<AskedScore> read_asked(const OrganContext& context, const ScoreRequest& r
     }
     out.keyboards[stave - 1] = keyboard;
   }
+  return out;
+}
+
+Result<AskedScore> read_asked(const OrganContext& context, const ScoreRequest& request) {
+  auto out = read_with_staves(context, request.score, request.staves);
+  if (!out) return out;
+  Score& score = out->read.score;
   const bool pedals = std::any_of(context.organ.keyboards.begin(), context.organ.keyboards.end(),
                                   [](const Keyboard& k) { return k.pedal; });
   if (request.bass) {

@@ -79,6 +79,7 @@ Hymn unscored_item(const ServiceItem& i, const Wordbook& words) {
   for (const PaperPlace& p : i.places) {
     Verse v = parse_verse(p.word, words);
     v.label = calcant::words(p);
+    v.place = CopyPlace{p.page, p.system, p.bar};
     if (p.rest) v.before = Seconds{*p.rest};
     // A place that says nothing goes on as before.
     if (v.wish.empty() && !h.verses.empty()) v.wish = h.verses.back().wish;

@@ -31,6 +31,14 @@ std::string folded(std::string text) {
   return text;
 }
 
+std::string tune_name(const std::string& text) {
+  std::string out;
+  for (const char c : folded(text)) {
+    if (std::isalnum(static_cast<unsigned char>(c)) != 0 || static_cast<unsigned char>(c) >= 0x80) out += c;
+  }
+  return out;
+}
+
 // What is wrong with one row; empty where it can be planned.
 std::string problem(const std::filesystem::path& folder, const ServiceItem& i) {
   const bool sung = i.kind == ServiceItem::Kind::hymn || i.kind == ServiceItem::Kind::psalm;
@@ -147,6 +155,19 @@ std::vector<ServiceItem> known_tunes(const std::filesystem::path& folder) {
     }
   }
   return out;
+}
+
+bool fill_in_known(Hymn& hymn, const std::filesystem::path& folder) {
+  if (!hymn.key.empty() && !hymn.metre.empty()) return false;
+  const std::string wanted = tune_name(hymn.tune);
+  for (const ServiceItem& known : known_tunes(folder)) {
+    if (known.kind != ServiceItem::Kind::hymn || tune_name(known.title) != wanted) continue;
+    // A board somebody mistyped gives nothing.
+    const bool key = hymn.key.empty() && !known.key.empty() && set_key(hymn, known.key);
+    const bool metre = hymn.metre.empty() && !known.metre.empty() && set_metre(hymn, known.metre);
+    return key || metre;
+  }
+  return false;
 }
 
 }  // namespace calcant

@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "engine/plan/hymn.hpp"
 #include "engine/quantity/result.hpp"
 #include "files/service/service.hpp"
 
@@ -39,5 +40,9 @@ struct RowProblem {
 
 // Tunes of all boards, the latest use first, each once, with what was typed of them.
 [[nodiscard]] std::vector<ServiceItem> known_tunes(const std::filesystem::path& folder);
+
+// Gives a hymn whose tune stands on one of these boards the key and the metre it has there, where none were typed; whether
+// it gave any. Names are compared without capitals, points and apostrophes ("st. anne" is St Anne).
+bool fill_in_known(Hymn& hymn, const std::filesystem::path& folder);
 
 }  // namespace calcant

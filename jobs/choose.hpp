@@ -1,20 +1,18 @@
-// What to draw for a purpose said in words, and a build-up: the chooser's answers with their reasons.
+// What to draw for a purpose said in words, and the answers with their reasons. Asked of a Registrant (registrant.hpp).
 #pragma once
 
 #include <optional>
 #include <string>
 #include <vector>
 
-#include "engine/registration/buildup.hpp"
 #include "engine/registration/choose.hpp"
 #include "engine/registration/rules.hpp"
-#include "engine/registration/solo.hpp"
+#include "engine/registration/weigh.hpp"
+#include "jobs/chords_asked.hpp"
 #include "jobs/context.hpp"
+#include "jobs/level_holds.hpp"
 
 namespace calcant {
-
-// The keyboard of this name or id; empty: the first manual. `where` names the option in errors.
-[[nodiscard]] Result<KeyboardIndex> manual_asked(const Organ& organ, const std::string& name, const std::string& where);
 
 struct ChooseRequest {
   std::string on;  // keyboard; empty: the first manual
@@ -23,6 +21,7 @@ struct ChooseRequest {
   std::string level;
   std::optional<double> phon;
   Colour colour = Colour::any;
+  ChordsAsked heard_on;  // in place of the stated chords; the hands then stay at pitch
   std::string must;      // knobs in words
   std::string must_not;  // likewise
   std::string from;      // what is drawn now
@@ -31,6 +30,9 @@ struct ChooseRequest {
   double singer_db = 74;  // one singer's sound power, dB re 1 pW
   double singer_band = 5;
   int limit = 8;
+  // How often the assumed levels are varied to judge each answer given; 0: none is judged (what changes with every
+  // touch of a wish cannot wait for it).
+  int draws = 0;
 };
 
 struct ChoiceShown {
@@ -42,6 +44,11 @@ struct ChoiceShown {
   std::vector<std::string> reasons;  // whole sentences
   std::vector<Neighbour> neighbours;
   std::vector<Advice> advice;
+  // The middle one of the chords, with the solo's note where there is one; what every drawn knob does for the sound there.
+  KeysDown middle;
+  std::optional<WeighedRegistration> weighed;
+  LevelClaim claim;                   // what is said of its level
+  std::optional<double> level_holds;  // the share of the draws in which that is true; where levels were drawn again
 };
 struct Choices {
   std::string purpose;  // a sentence: what was asked, in figures
@@ -50,25 +57,6 @@ struct Choices {
   bool searched = false;
   std::optional<double> at_least;  // points that nothing can be under
 };
-[[nodiscard]] Result<Choices> choose(const OrganContext& context, const ChooseRequest& request, const Work& work);
 [[nodiscard]] std::string json_text(const OrganContext& context, const Choices& c);
-
-struct BuildUpRequest {
-  std::string on;
-  std::string from = "soft";
-  std::string to = "full";
-  int steps = 10;
-  std::string must;
-  std::string must_not;
-};
-struct BuiltUp {
-  BuildUpReport report;
-  std::string purpose;
-};
-[[nodiscard]] Result<BuiltUp> build_up(const OrganContext& context, const BuildUpRequest& request, const Work& work);
-[[nodiscard]] std::string json_text(const OrganContext& context, const BuiltUp& b);
-
-// "shut", "open", "0.4 open", by box; empty where the organ has none.
-[[nodiscard]] std::string box_words(const Organ& organ, const Registration& drawn);
 
 }  // namespace calcant

@@ -7,6 +7,7 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
+#include "engine/quantity/typed.hpp"
 #include "engine/registration/ear_trial.hpp"
 #include "files/pages/ear_trial_page.hpp"
 #include "files/words/words.hpp"
@@ -58,14 +59,9 @@ Result<std::string> read_answer(std::string_view text) {
   if (word == "a" || word == "first") return "first";
   if (word == "b" || word == "second") return "second";
   if (word == "same" || word == "=") return "same";
+  if (word == "-") return "";
   return fail(fmt::format("'{}' is no answer; write A, B or same, as \"1 A, 2 B, 3 same\"", text.substr(0, 30)),
               "--answers");
-}
-
-std::string_view trimmed(std::string_view s) {
-  const auto from = s.find_first_not_of(" \t\r\n");
-  if (from == std::string_view::npos) return {};
-  return s.substr(from, s.find_last_not_of(" \t\r\n") - from + 1);
 }
 
 // The pair as the ear model wants it; nothing where it names what is no more.
@@ -88,8 +84,7 @@ Result<EarTrialSheet> ear_trial(const OrganContext& context, const std::string& 
   const auto open = [](const TrialAnswer& a) { return a.answered.empty(); };
   if (std::any_of(last.pairs.begin(), last.pairs.end(), open)) return last;
   if (!last.pairs.empty() && last.date >= date) {
-    return fail(fmt::format("the sheet of {} is answered; the next can be of a later day. 'calcant trial --undo' takes "
-                            "this one back",
+    return fail(fmt::format("the sheet of {} is answered; the next can be of a later day, or this one be taken back",
                             last.date),
                 "trial");
   }
@@ -114,6 +109,12 @@ Result<EarTrialSheet> ear_trial(const OrganContext& context, const std::string& 
   const auto now = book->trial();
   if (!now) return tl::unexpected(now.error());
   return newest(*now);
+}
+
+Result<EarTrialSheet> newest_ear_trial(const OrganContext& context) {
+  const auto all = pairs_in_book(context.folder, context.described);
+  if (!all) return tl::unexpected(all.error());
+  return newest(*all);
 }
 
 Result<EarTrialSheet> answer_ear_trial(const OrganContext& context, std::string_view answers) {
@@ -159,6 +160,30 @@ Result<EarTrialSheet> undo_ear_trial(const OrganContext& context) {
   auto book = open_book(context);
   if (!book) return tl::unexpected(book.error());
   if (const auto undone = book->undo_trial(sheet.date); !undone) return tl::unexpected(undone.error());
+  return sheet;
+}
+
+Result<EarTrialSheet> restore_ear_trial(const OrganContext& context, const std::vector<EntryId>& pairs) {
+  const auto all = pairs_in_book(context.folder, context.described);
+  if (!all) return tl::unexpected(all.error());
+  EarTrialSheet sheet;
+  for (const TrialAnswer& a : *all) {
+    if (a.undone && std::find(pairs.begin(), pairs.end(), a.id) != pairs.end()) sheet.pairs.push_back(a);
+  }
+  const auto other_day = [&](const TrialAnswer& a) { return a.date != sheet.pairs.front().date; };
+  if (sheet.pairs.empty() || sheet.pairs.size() != pairs.size() ||
+      std::any_of(sheet.pairs.begin(), sheet.pairs.end(), other_day)) {
+    return fail("these are not the pairs of one sheet that was taken back", "pairs");
+  }
+  sheet.date = sheet.pairs.front().date;
+  const EarTrialSheet last = newest(*all);
+  if (!last.pairs.empty() && last.date >= sheet.date) {
+    return fail(fmt::format("there is a sheet of {} by now; take that one back first", last.date), "pairs");
+  }
+  auto book = open_book(context);
+  if (!book) return tl::unexpected(book.error());
+  if (const auto again = book->restore_trial(pairs); !again) return tl::unexpected(again.error());
+  for (TrialAnswer& a : sheet.pairs) a.undone = false;
   return sheet;
 }
 
@@ -210,7 +235,7 @@ std::string json_text(const OrganContext& context, const EarTrialSheet& sheet) {
     const TrialAnswer& a = sheet.pairs[i];
     Json pair{{"number", i + 1},    {"question", a.question},
               {"keys", a.keys},     {"first", a.first},
-              {"second", a.second}, {"answered", a.answered.empty() ? Json{} : Json{a.answered}}};
+              {"second", a.second}, {"answered", a.answered.empty() ? Json(nullptr) : Json(a.answered)}};
     if (!a.answered.empty()) pair["predicted"] = a.predicted;
     j["pairs"].push_back(std::move(pair));
   }

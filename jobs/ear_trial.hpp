@@ -24,11 +24,18 @@ struct EarTrialSheet {
 // organ as it is known now. Refuses a second sheet of one day, and what choose_ear_pairs refuses.
 [[nodiscard]] Result<EarTrialSheet> ear_trial(const OrganContext& context, const std::string& date, const Work& work);
 
-// "1 A, 2 B, 3 same" for the newest sheet, written whole or not at all. Errors say which word was wrong.
+// The newest sheet as it stands; no pairs where there is none. Makes nothing.
+[[nodiscard]] Result<EarTrialSheet> newest_ear_trial(const OrganContext& context);
+
+// "1 A, 2 B, 3 same" for the newest sheet, written whole or not at all; "4 -" takes an answer back. Errors say which word
+// was wrong.
 [[nodiscard]] Result<EarTrialSheet> answer_ear_trial(const OrganContext& context, std::string_view answers);
 
 // Takes the newest sheet back, answered or not: everything computed is again as before it, to the byte.
 [[nodiscard]] Result<EarTrialSheet> undo_ear_trial(const OrganContext& context);
+// The sheet whose pairs were taken back so, with its answers, as it was. Refuses pairs that are not one sheet taken back,
+// and while another sheet of that day or later counts.
+[[nodiscard]] Result<EarTrialSheet> restore_ear_trial(const OrganContext& context, const std::vector<EntryId>& pairs);
 
 // What all answers up to a date (empty: all) say: levels to lay over the organ, how often the newest sheet's predictions,
 // made before it was heard, agreed, and pairs that name what this organ has no more. in_order: the organ as it is known

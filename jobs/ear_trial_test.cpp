@@ -96,6 +96,32 @@ TEST_F(EarTrialJob, TheNewestTrialIsTheOneTold) {
   EXPECT_THAT(open().heard, testing::HasSubstr(" of 10 (2026-11-20)"));
 }
 
+TEST_F(EarTrialJob, OneAnswerAndAWholeSheetAreTakenBackAndTakenUpAgain) {
+  EXPECT_TRUE(newest_ear_trial(open()).value().pairs.empty());
+  ASSERT_TRUE(ear_trial(open(), "2026-11-20", Work{}));
+  ASSERT_TRUE(answer_ear_trial(open(), "1 A"));
+  const std::string one = weighed();
+  ASSERT_TRUE(answer_ear_trial(open(), "1 B, 2 A"));
+  ASSERT_TRUE(answer_ear_trial(open(), "1 A, 2 -"));
+  EXPECT_EQ(weighed(), one);
+  EXPECT_THAT(open().heard, testing::HasSubstr(" of 1 "));
+
+  const auto gone = undo_ear_trial(open());
+  ASSERT_TRUE(gone);
+  std::vector<EntryId> pairs;
+  for (const TrialAnswer& a : gone->pairs) pairs.push_back(a.id);
+  EXPECT_FALSE(restore_ear_trial(open(), {}));
+  EXPECT_FALSE(restore_ear_trial(open(), {pairs.front(), 999}));
+  ASSERT_TRUE(restore_ear_trial(open(), pairs));
+  EXPECT_EQ(weighed(), one);
+  EXPECT_FALSE(restore_ear_trial(open(), pairs));  // it counts already
+
+  ASSERT_TRUE(undo_ear_trial(open()));
+  ASSERT_TRUE(ear_trial(open(), "2026-11-20", Work{}));
+  EXPECT_FALSE(restore_ear_trial(open(), pairs));  // another sheet of that day counts by now
+  EXPECT_EQ(newest_ear_trial(open()).value().pairs.size(), 10U);
+}
+
 TEST_F(EarTrialJob, WordsThatAreNoAnswersAreTold) {
   ASSERT_TRUE(ear_trial(open(), "2026-11-20", Work{}));
   for (const char* wrong : {"", "x", "0 A", "11 A", "1", "1 C", "1 A, 1 B", "99999999999999 A", "1 A 2 B"}) {

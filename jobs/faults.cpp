@@ -7,6 +7,7 @@
 #include <nlohmann/json.hpp>
 
 #include "engine/quantity/nearest.hpp"
+#include "engine/quantity/typed.hpp"
 #include "files/specification/specification.hpp"
 #include "files/words/words.hpp"
 #include "jobs/json.hpp"
@@ -14,12 +15,6 @@
 
 namespace calcant {
 namespace {
-
-std::string lower(std::string_view text) {
-  std::string out{text};
-  for (char& c : out) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  return out;
-}
 
 std::vector<std::string> words_of(std::string_view line) {
   std::vector<std::string> out;

@@ -6,6 +6,7 @@
 #include "files/feetfile/feetfile.hpp"
 #include "files/musicxml/marked.hpp"
 #include "jobs/asked_score.hpp"
+#include "jobs/by_hand.hpp"
 #include "jobs/fit.hpp"
 #include "jobs/fixed_foot.hpp"
 #include "jobs/foot_marks.hpp"
@@ -31,9 +32,14 @@ Result<FeetResult> feet_of_score(const OrganContext& context, const ScoreRequest
   const Tempo tempo{score, assumed_tempo, request.tempo};
   FeetWishes wishes;
   wishes.style = style;
+  auto kept = feet_by_hand(context, request.score, score);
+  if (!kept) return tl::unexpected(kept.error());
+  wishes.fixed = std::move(*kept);
   for (const std::string& text : fixed) {
     const auto one = parse_fixed_foot(score, text);
     if (!one) return tl::unexpected(one.error());
+    // What is asked now overrules what was changed before.
+    std::erase_if(wishes.fixed, [&](const FixedFoot& f) { return f.note == one->note; });
     wishes.fixed.push_back(*one);
   }
   auto pedalling = solve_feet(score, context.organ, *player, tempo, wishes);

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "engine/playing/copy_words.hpp"
 #include "engine/playing/manuals.hpp"
 #include "files/words/words.hpp"
 #include "jobs/asked_score.hpp"
@@ -68,6 +69,10 @@ std::string json_text(const OrganContext& context, const FitResult& f) {
     Json o;
     o["kind"] = word(one.kind);
     o["moment"] = moment_json(one.moment);
+    if (!one.also_at.empty()) {
+      o["also_at"] = Json::array();
+      for (const Moment& m : one.also_at) o["also_at"].push_back(moment_json(m));
+    }
     o["note"] = one.note ? Json(name(*one.note)) : Json(nullptr);
     if (one.note) o["midi"] = one.note->midi;
     o["times"] = one.times;
@@ -81,6 +86,10 @@ std::string json_text(const OrganContext& context, const FitResult& f) {
   j["manuals"] = {{"wanted", f.fit.manuals}, {"present", Json::array()}};
   for (const KeyboardIndex k : manuals(context.organ)) {
     j["manuals"]["present"].push_back(context.organ.keyboards[static_cast<std::size_t>(k)].name);
+  }
+  j["copy"] = Json::array();
+  for (const CopyWord& w : copy_words(f.read.score, context.organ)) {
+    j["copy"].push_back({{"moment", moment_json(w.moment)}, {"text", w.text}, {"wants", w.wanted}, {"here", w.here}});
   }
   j["remarks"] = remarks_json(f.read.score, f.fit.remarks);
   return dump(j);

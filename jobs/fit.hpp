@@ -37,8 +37,8 @@ struct FeetResult {
   ReadScore read;
   Pedalling pedalling;
 };
-// fixed: marks the player wants, as fixed_foot.hpp reads them ("bar 12, beat 2: left toe", "n57: R^"); all the rest is
-// solved round them.
+// fixed: marks the player wants, as fixed_foot.hpp reads them ("bar 12, beat 2: left toe", "n57: R^"), besides those that
+// were changed by hand (by_hand.hpp); all the rest is solved round them.
 [[nodiscard]] Result<FeetResult> feet_of_score(const OrganContext& context, const ScoreRequest& request,
                                                std::optional<FeetStyle> style,
                                                const std::vector<std::string>& fixed = {});

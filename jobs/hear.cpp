@@ -171,7 +171,7 @@ class Studio {
   [[nodiscard]] std::string scale(const std::string& what) const {
     return fmt::format(
         "Calcant preview, computed, not recorded: {}{}{}. Full scale = {:.0f} dB SPL peak; listening gain {:+.0f} dB; "
-        "{}, church {}, {:.1f} C{}.",
+        "{}, church {}, {:.1f} °C{}.",
         context_.organ.name, context_.organ.invented ? " (an invented organ)" : "", what, how_.full_scale_db,
         how_.gain_db, context_.condition.place == PlaceKind::bench ? "at the bench" : "in the nave",
         context_.condition.people == People::full   ? "full"
@@ -314,8 +314,10 @@ Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what,
   }
   settings.feet = feet_touch(score, context.organ, *player, settings);
   Performance p = perform(context.organ, planned.file.plan, item, score, settings);
+  const Tempo tempo{score, settings.quarters_per_minute, settings.tempo};
+  double from = 0;
+  double to = p.length.value();
   if (what.from_bar || what.to_bar) {
-    const Tempo tempo{score, settings.quarters_per_minute, settings.tempo};
     const auto bar_index = [&](const std::string& label, const char* option) -> Result<int> {
       for (std::size_t b = 0; b < score.bars.size(); ++b) {
         if (score.bars[b].label == label) return static_cast<int>(b);
@@ -324,8 +326,6 @@ Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what,
                               score.bars.back().label),
                   option);
     };
-    double from = 0;
-    double to = p.length.value();
     if (what.from_bar) {
       const auto bar = bar_index(*what.from_bar, "--from");
       if (!bar) return tl::unexpected(bar.error());
@@ -351,7 +351,15 @@ Result<HeardFile> hear_score(const OrganContext& context, const HearScore& what,
     p = cut(p, from, to);
   }
   auto heard = write(context, p, how, work);
-  if (heard) heard->remarks.insert(heard->remarks.begin(), remarks.begin(), remarks.end());
+  if (!heard) return heard;
+  heard->remarks.insert(heard->remarks.begin(), remarks.begin(), remarks.end());
+  const auto& sections = planned.file.plan.items[static_cast<std::size_t>(item)].sections;
+  if (std::none_of(sections.begin(), sections.end(), [](const Section& s) { return s.from.verse > 0; })) {
+    for (const Turn& t : score.turns) {
+      const double at = tempo.at(t.start).value();
+      if (from <= at && at < to) heard->bars.push_back({t.bar, Seconds{at - from}});
+    }
+  }
   return heard;
 }
 
@@ -364,6 +372,9 @@ std::string json_text(const OrganContext& context, const HeardFile& heard) {
   j["peak_db"] = rounded(heard.peak.value(), 1);
   j["scale"] = heard.scale;
   for (const auto& path : heard.apart) j["apart"].push_back(path.string());
+  j["bars"] = Json::array();
+  for (const HeardBar& b : heard.bars)
+    j["bars"].push_back({{"bar_index", b.bar_index}, {"at_s", rounded(b.at.value(), 3)}});
   j["remarks"] = heard.remarks;
   return dump(j);
 }

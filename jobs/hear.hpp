@@ -5,6 +5,7 @@
 #include <filesystem>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "engine/quantity/work.hpp"
 #include "engine/score/score.hpp"
@@ -26,12 +27,20 @@ struct HearSettings {
   bool apart = false;                   // besides, each division that sounds in a file of its own (out-great.flac)
 };
 
+// A bar as it is heard: its place among the score's bars, from 0, and when it begins in the file.
+struct HeardBar {
+  int bar_index = 0;
+  Seconds at;
+};
+
 struct HeardFile {
   std::filesystem::path path;
   Seconds length;
   Decibels peak;      // re full scale
   std::string scale;  // the sentence written into the file: full scale, gain, place, people, temperature
   std::vector<std::filesystem::path> apart;
+  // In the order they are heard, repeats and jumps taken; none for chords and for hymns of several verses.
+  std::vector<HeardBar> bars;
   std::vector<std::string> remarks;
 };
 

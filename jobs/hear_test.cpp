@@ -133,6 +133,28 @@ TEST_F(HearFiles, DivisionsApartAddUpToTheWhole) {
   EXPECT_LT(worst, 1e-6);
 }
 
+// Bars of four crotchets at the 72 the score has, so 10/3 s each (arithmetic); the first ending leads back to bar 1.
+TEST_F(HearFiles, TheBarsOfAPieceAreToldAsTheyAreHeard) {
+  const auto context = open_organ("demo/village");
+  ASSERT_TRUE(context);
+  HearSettings how;
+  how.out = file("bars.wav");
+  how.dry = true;
+  how.division = "great";
+  HearScore what;
+  what.score = "demo/village/music/voluntary-in-d.musicxml";
+  what.draw = "Dulciana 8";
+  what.from_bar = "8";
+  what.to_bar = "1";
+  const auto heard = hear_score(*context, what, how, Work{2});
+  ASSERT_TRUE(heard) << sentence(heard.error());
+  ASSERT_EQ(heard->bars.size(), 2U);
+  EXPECT_EQ(heard->bars[0].bar_index, 7);
+  EXPECT_DOUBLE_EQ(heard->bars[0].at.value(), 0.0);
+  EXPECT_EQ(heard->bars[1].bar_index, 0);
+  EXPECT_NEAR(heard->bars[1].at.value(), 10.0 / 3, 1e-3);
+}
+
 // Asked to stop, it leaves what was there before, and nothing beside it.
 TEST_F(HearFiles, StoppedLeavesNothingBehind) {
   const auto context = open_organ("demo/village");

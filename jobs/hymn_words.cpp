@@ -3,28 +3,16 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cctype>
 #include <charconv>
 #include <string>
 
+#include "engine/quantity/typed.hpp"
 #include "engine/score/lines.hpp"
 
 namespace calcant {
 namespace {
 
 constexpr int most_verses = 60;
-
-std::string_view trimmed(std::string_view s) {
-  while (!s.empty() && std::isspace(static_cast<unsigned char>(s.front())) != 0) s.remove_prefix(1);
-  while (!s.empty() && std::isspace(static_cast<unsigned char>(s.back())) != 0) s.remove_suffix(1);
-  return s;
-}
-
-std::string lower(std::string_view s) {
-  std::string out{s};
-  for (char& c : out) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  return out;
-}
 
 // A whole number, and the word that follows it ("6 verses").
 std::optional<std::pair<int, std::string>> counted(std::string_view s) {
@@ -147,6 +135,76 @@ Result<Hymn> parse_hymn(std::string_view text) {
   if (verses < 1 || verses > most_verses) return fail(fmt::format("A hymn has 1 to {} verses.", most_verses), "--hymn");
   h.verses.resize(static_cast<std::size_t>(verses));
   return h;
+}
+
+namespace {
+
+// The verses a word is for: "2", "1-3", and of a psalm "3a", "3b", "2-4b", "Gloria". Half 0: the whole verse.
+struct VersesMeant {
+  int from = 0;
+  int to = 0;
+  int half = 0;
+};
+std::optional<VersesMeant> verses_meant(const Hymn& h, std::string_view text) {
+  const bool psalm = h.kind == ItemKind::psalm;
+  VersesMeant out;
+  if (psalm && !h.verses.empty() && !h.verses.back().label.empty() && lower(text) == lower(h.verses.back().label)) {
+    out.from = out.to = static_cast<int>(h.verses.size());
+    return out;
+  }
+  if (psalm && !text.empty() && (text.back() == 'a' || text.back() == 'b')) {
+    out.half = text.back() == 'a' ? 1 : 2;
+    text.remove_suffix(1);
+  }
+  const char* end = text.data() + text.size();
+  auto [stop, fault] = std::from_chars(text.data(), end, out.from);
+  if (fault != std::errc{}) return std::nullopt;
+  out.to = out.from;
+  if (stop != end && *stop == '-') {
+    const auto second = std::from_chars(stop + 1, end, out.to);
+    if (second.ec != std::errc{}) return std::nullopt;
+    stop = second.ptr;
+  }
+  if (stop != end) return std::nullopt;
+  return out;
+}
+
+}  // namespace
+
+Result<void> set_words(Hymn& h, const std::string& text) {
+  const auto colon = text.find(':');
+  const auto meant =
+      colon == std::string::npos ? std::nullopt : verses_meant(h, std::string_view{text}.substr(0, colon));
+  const bool over = colon != std::string::npos && std::string_view{text}.substr(0, colon) == "play-over";
+  if (!meant && !over) {
+    return fail(fmt::format("'{}' does not say which verse; write \"2: soft, no pedal\" or \"1-3: firm\"{}.",
+                            text.substr(0, 80),
+                            h.kind == ItemKind::psalm ? ", of half a verse \"3b: dark\", \"Gloria: full\"" : ""),
+                "--word");
+  }
+  const std::string_view word = std::string_view{text}.substr(colon + 1);
+  if (over) {
+    h.over = parse_verse(word, h.words);
+    return {};
+  }
+  const auto [from, to, half] = *meant;
+  if (from < 1 || to < from || to > static_cast<int>(h.verses.size())) {
+    return fail(fmt::format("There is no verse {} to {}; {} are sung.", from, to, h.verses.size()), "--word");
+  }
+  for (int v = from; v <= to; ++v) {
+    const Verse said = parse_verse(word, h.words);
+    Verse& verse = h.verses[static_cast<std::size_t>(v) - 1];
+    if (half == 2) {
+      verse.second = said.wish;
+      continue;
+    }
+    // A word for the first half leaves the second what was said of the whole.
+    if (half == 1 && verse.second.empty()) verse.second = verse.wish;
+    verse.kind = said.kind;
+    verse.wish = said.wish;
+    if (half == 0) verse.second = said.second;
+  }
+  return {};
 }
 
 }  // namespace calcant

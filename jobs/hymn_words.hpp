@@ -1,6 +1,7 @@
 // A hymn as it is typed in under a minute: "247 St Anne, C major, 8.6.8.6, 6 verses".
 #pragma once
 
+#include <string>
 #include <string_view>
 
 #include "engine/plan/hymn.hpp"
@@ -18,5 +19,10 @@ namespace calcant {
 [[nodiscard]] Result<void> set_metre(Hymn& hymn, std::string_view text);
 // "first line", "last line", "both", "whole", "none".
 [[nodiscard]] Result<PlayOver> parse_play_over(std::string_view text);
+
+// Words on how verses want to sound, laid on the hymn: "2: soft, no pedal", "1-3: firm", "play-over: quiet". A verse that is
+// not sung is an error. Of a psalm a half may be meant ("3a: gentle", "3b: dark"; what is said of the first half goes on in
+// the second where nothing was said of that), and the Gloria by its name.
+[[nodiscard]] Result<void> set_words(Hymn& h, const std::string& text);
 
 }  // namespace calcant

@@ -1,6 +1,7 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include "jobs/boards.hpp"
 #include "jobs/context.hpp"
 #include "jobs/hymn_words.hpp"
 #include "jobs/sha256.hpp"
@@ -39,6 +40,23 @@ TEST(HymnWords, ReadAsTheyAreTyped) {
   EXPECT_TRUE(parse_hymn("X, F# minor, 3")->minor);
   EXPECT_EQ(parse_hymn("X, Bb, 3")->tonic, 10);
   EXPECT_EQ(parse_hymn("X, B, 3")->tonic, 11);
+}
+
+TEST(HymnWords, TunesOfTheDemoAreKnownByName) {
+  for (const char* typed : {"Dundee, 4 verses", "dundee, 4", "Winchester New, 2", "TALLISS CANON, 3"}) {
+    auto h = parse_hymn(typed);
+    ASSERT_TRUE(h) << typed;
+    EXPECT_TRUE(fill_in_known(*h, "demo/village")) << typed;
+    EXPECT_FALSE(h->key.empty()) << typed;
+    EXPECT_EQ(h->lines, 4) << typed;
+  }
+  auto dundee = parse_hymn("Dundee, F, 4 verses");
+  ASSERT_TRUE(dundee && fill_in_known(*dundee, "demo/village"));
+  EXPECT_EQ(dundee->key, "F major");  // what is typed wins
+  EXPECT_EQ(dundee->metre, "8.6.8.6");
+  auto other = parse_hymn("Westminster Abbey, 4 verses");
+  ASSERT_TRUE(other);
+  EXPECT_FALSE(fill_in_known(*other, "demo/village"));
 }
 
 TEST(HymnWords, SayWhatIsMissing) {

@@ -179,7 +179,7 @@ MeasuringPage::Trouble trouble(const F& f) {
   return t;
 }
 
-Json change_json(const std::optional<Change>& c, int places) {
+Json change_json(const std::optional<MeasuredChange>& c, int places) {
   if (!c) return nullptr;
   return {{"by", rounded(c->by, places)}, {"half_width_95", rounded(c->half_width, places)}, {"sure", c->sure}};
 }

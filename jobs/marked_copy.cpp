@@ -18,17 +18,22 @@ using OnBoards = decltype(Section::keyboards);
 // A movement of the box takes the foot for about this long.
 const Rational box_quarters{1, 2};
 
+// An engraved bar of organ music seldom leaves room for more above it.
+constexpr std::size_t letters_a_line = 40;
+
 class Copy {
  public:
   Copy(const Organ& organ, const Plan& plan, int item, const Score& score)
       : organ_(organ), plan_(plan), index_(item), item_(plan.items[static_cast<std::size_t>(item)]), score_(score) {}
 
   std::vector<Mark> marks() {
-    add(Mark::Kind::registration, pencilled(organ_, item_.sections.front().drawn), 0, Rational{}, -1);
+    // The manuals first, so that they are engraved next to the notes.
     const OnBoards& first = item_.sections.front().keyboards;
     const bool several =
         std::count_if(organ_.keyboards.begin(), organ_.keyboards.end(), [](const Keyboard& k) { return !k.pedal; }) > 1;
     if (several) boards({}, first, 0, Rational{});
+    for (const std::string& division : pencilled(organ_, item_.sections.front().drawn))
+      add(Mark::Kind::registration, division, ", ", 0, Rational{}, -1);
     OnBoards on = first;
     for (const Cue& c : plan_.cues) {
       if (c.item != index_ || c.section == 0) continue;
@@ -42,18 +47,45 @@ class Copy {
   }
 
  private:
-  void add(Mark::Kind kind, std::string text, int bar, Rational at, int stave) {
-    const auto stands = [&](const Mark& m) {  // from an earlier time through
-      return m.kind == kind && m.bar == bar && m.at == at && m.stave == stave && m.text == text;
-    };
-    if (text.empty() || std::any_of(marks_.begin(), marks_.end(), stands)) return;
+  // What stands at one place is one mark of several lines, each no longer than a line of engraved words should be.
+  void add(Mark::Kind kind, const std::string& text, std::string_view between, int bar, Rational at, int stave) {
+    if (text.empty()) return;
+    const std::string lines = broken(text, between);
+    for (Mark& m : marks_) {
+      if (m.kind != kind || m.bar != bar || m.at != at || m.stave != stave) continue;
+      // From an earlier time through it stands there already.
+      if (("\n" + m.text + "\n").find("\n" + lines + "\n") == std::string::npos) m.text += "\n" + lines;
+      return;
+    }
     Mark m;
     m.kind = kind;
-    m.text = std::move(text);
+    m.text = lines;
     m.bar = bar;
     m.at = at;
     m.stave = stave;
     marks_.push_back(std::move(m));
+  }
+
+  // Broken where one thing to draw ends and the next begins.
+  static std::string broken(std::string_view text, std::string_view between) {
+    std::string out;
+    std::size_t line = 0;
+    while (!text.empty()) {
+      const auto end = std::min(text.find(between), text.size());
+      const std::string_view thing = text.substr(0, end);
+      if (line > 0 && line + between.size() + thing.size() > letters_a_line) {
+        if (between.front() == ',') out += ',';
+        out += "\n   ";
+        line = 3;
+      } else if (!out.empty()) {
+        out += between;
+        line += between.size();
+      }
+      out += thing;
+      line += thing.size();
+      text.remove_prefix(std::min(end + between.size(), text.size()));
+    }
+    return out;
   }
 
   void cue(const Cue& c) {
@@ -62,8 +94,9 @@ class Copy {
     if (to.from.verse == 0) knobs.go_to.reset();  // the manual stands over its own stave
     std::string text = pencilled(organ_, knobs);
     if (text.empty()) return;
+    if (c.mover == Mover::helper) text = "helper: " + text;
     if (to.from.verse > 0) text = fmt::format("{}: {}", to.label, text);
-    add(Mark::Kind::registration, text, c.moment.bar_index, c.moment.at, -1);
+    add(Mark::Kind::registration, text, "  ", c.moment.bar_index, c.moment.at, -1);
   }
 
   // The manual of each hand that comes to another one.
@@ -75,7 +108,7 @@ class Copy {
       const auto was = right ? before.right : before.left;
       const auto is = right ? now.right : now.left;
       if (!is || is == was) continue;
-      add(Mark::Kind::manual, short_division(organ_.keyboards[static_cast<std::size_t>(*is)].name), bar, at,
+      add(Mark::Kind::manual, short_division(organ_.keyboards[static_cast<std::size_t>(*is)].name), "  ", bar, at,
           static_cast<int>(s));
     }
   }
@@ -91,17 +124,21 @@ class Copy {
 }  // namespace
 
 std::optional<Pedalling> feet_in_plan(const Organ& organ, const Plan& plan, int item, const Score& score,
-                                      const Player& player, const Tempo& tempo) {
+                                      const Player& player, const Tempo& tempo, const std::vector<FixedFoot>& marks) {
   FeetWishes wishes;
+  wishes.fixed = marks;
   for (std::size_t box = 0; box < organ.boxes.size(); ++box) {
     std::vector<BoxMove> moves;
     for (const Cue& c : plan.cues) {
-      if (c.item != item || c.section == 0 || c.moment.verse > 0) continue;
+      if (c.item != item || c.section == 0 || c.moment.verse > 0 || c.mover == Mover::helper) continue;
       const Section& to = plan.items[static_cast<std::size_t>(item)].sections[static_cast<std::size_t>(c.section)];
       const auto ready = performed_at(score, to.from);
       for (const BoxSetting& b : c.boxes) {
         if (static_cast<std::size_t>(b.box) != box || !ready || *ready < box_quarters) continue;
-        moves.push_back({*ready - box_quarters, *ready, static_cast<double>(b.opening)});
+        // Over a hairpin the foot is on the lever from its beginning, as the plan has it.
+        const auto begun = c.mover == Mover::foot ? performed_at(score, c.moment) : std::nullopt;
+        const Rational from = std::min(begun.value_or(*ready - box_quarters), *ready - box_quarters);
+        moves.push_back({from, *ready, static_cast<double>(b.opening)});
       }
     }
     const auto busy = foot_for_box(organ.boxes[box], moves, performed_length(score));

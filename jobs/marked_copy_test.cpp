@@ -4,6 +4,9 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
+#include <sstream>
+
 #include "files/musicxml/marked.hpp"
 #include "jobs/context.hpp"
 #include "jobs/fixed_foot.hpp"
@@ -34,6 +37,85 @@ TEST(MarkedCopy, WithoutOurMarksItIsTheInput) {
   ASSERT_TRUE(marked) << sentence(marked.error());
   EXPECT_THAT(*marked, HasSubstr("<toe placement=\"below\"/>"));
   EXPECT_THAT(*marked, HasSubstr("<words font-weight=\"bold\">Gt</words>"));
+  EXPECT_EQ(musicxml::remove_marks(*marked).value(), read.bytes);
+}
+
+// A foot is in one place: while it opens the box over a hairpin (here bars 5 and 6 of the voluntary, whose pedals move in
+// both) it marks no pedal; a helper's hand on the lever leaves it free.
+TEST(MarkedCopy, TheFootOnTheLeverMarksNoPedal) {
+  const OrganContext village = open_organ("demo/village").value();
+  const ReadScore read = voluntary();
+  const Tempo tempo(read.score, 72);
+  Plan plan;
+  Item item;
+  item.kind = ItemKind::piece;
+  item.sections.resize(2);
+  Cue cue;
+  cue.section = 1;
+  cue.boxes = {{0, 0.4F}};
+  const auto at_bar = [&](const std::string& label) {
+    Moment m;
+    for (std::size_t b = 0; b < read.score.bars.size(); ++b) {
+      if (read.score.bars[b].label == label) m.bar_index = static_cast<int>(b);
+    }
+    m.bar = label;
+    return m;
+  };
+  cue.moment = at_bar("5");
+  item.sections[1].from = at_bar("7");
+  plan.items = {item};
+  const auto right_between = [&](Mover mover) {
+    cue.mover = mover;
+    plan.cues = {cue};
+    const auto feet = feet_in_plan(village.organ, plan, 0, read.score, default_player(), tempo);
+    EXPECT_TRUE(feet);
+    return std::count_if(feet->marks.begin(), feet->marks.end(), [&](const FootMark& m) {
+      const int bar = m.moment.bar_index;
+      return m.use.foot == Foot::right && cue.moment.bar_index <= bar && bar < item.sections[1].from.bar_index;
+    });
+  };
+  EXPECT_EQ(right_between(Mover::foot), 0);
+  EXPECT_GT(right_between(Mover::helper), 0);
+}
+
+// What is drawn at the beginning stands a line a division, what is changed at one place in lines of one mark.
+TEST(MarkedCopy, WordsStandInShortLines) {
+  const OrganContext village = open_organ("demo/village").value();
+  const ReadScore read = voluntary();
+  Plan plan;
+  Item item;
+  item.kind = ItemKind::hymn;
+  Section first;
+  for (std::size_t s = 0; s < village.organ.stops.size(); ++s) first.drawn.stops.set(s);
+  first.keyboards.right = first.keyboards.left = 0;
+  Section second = first;
+  second.label = "Verse 2";
+  second.from.verse = 2;
+  Section third = second;
+  third.label = "Verse 3";
+  third.from.verse = 3;
+  item.sections = {first, second, third};
+  plan.items = {item};
+  Cue cue;
+  cue.section = 1;
+  cue.moment.verse = 1;
+  cue.moment.bar_index = 3;
+  cue.put_in = {{Knob::Kind::stop, 0}};
+  plan.cues = {cue, cue};
+  plan.cues[1].section = 2;
+  const auto marked = marked_copy(village.organ, plan, 0, read, nullptr, false);
+  ASSERT_TRUE(marked) << sentence(marked.error());
+  // The words of the mark that begins so.
+  const auto ours = [&](const std::string& begins) {
+    const auto at = marked->find("xml:space=\"preserve\">" + begins);
+    return at == std::string::npos ? std::string{} : marked->substr(at + 21, marked->find("</words>", at) - at - 21);
+  };
+  const std::string head = ours("Gt ");
+  EXPECT_THAT(head, HasSubstr("\nSw "));
+  EXPECT_THAT(head, HasSubstr("\nPed "));
+  std::istringstream lines(head);
+  for (std::string line; std::getline(lines, line);) EXPECT_LE(line.size(), 45U) << line;
+  EXPECT_THAT(ours("Verse 2: off "), HasSubstr("\nVerse 3: off "));
   EXPECT_EQ(musicxml::remove_marks(*marked).value(), read.bytes);
 }
 

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <bit>
+#include <fstream>
 #include <nlohmann/json.hpp>
 
 #include "files/audio/reader.hpp"
@@ -12,6 +13,7 @@
 #include "jobs/faults.hpp"
 #include "jobs/json.hpp"
 #include "jobs/run_notes.hpp"
+#include "jobs/sha256.hpp"
 #include "jobs/text_file.hpp"
 
 namespace calcant {
@@ -181,17 +183,9 @@ Json note_json(const MeasuredNote& n) {
 
 Result<EntryId> keep(const OrganContext& context, const MeasureRequest& request, const StopMeasured& m) {
   const Organ& organ = context.described;
-  const Stop& stop = organ.stops[static_cast<std::size_t>(m.stop)];
   auto book = open_book(context);
   if (!book) return tl::unexpected(book.error());
-  Run run;
-  run.stop = stop.id;
-  run.date = *request.keep_on;
-  if (m.temperature_given) run.temperature = m.temperature;
-  run.place = request.place;
-  run.close = request.close;
-  run.recording = request.recording.filename().string();
-  return book->add(run, run_notes(organ, stop, m.run));
+  return book->add(run_of(context, request, m), run_notes(organ, organ.stops[static_cast<std::size_t>(m.stop)], m.run));
 }
 
 }  // namespace
@@ -219,14 +213,15 @@ Result<StopMeasured> measure_stop(const OrganContext& context, const MeasureRequ
     out.remarks.push_back("The recording is of a lossy kind; wind noise and speech cannot be trusted.");
   if (!temperature) {
     out.remarks.push_back(
-        fmt::format("No temperature was given: {:.4g} C, at which the organ stands at its pitch, is assumed; "
+        fmt::format("No temperature was given: {:.4g} °C, at which the organ stands at its pitch, is assumed; "
                     "pitches against the organ's own are only as good as that.",
                     out.temperature.value()));
   }
   Recording recording;
   recording.rate = channel.reader().rate();
   recording.read = [&channel](std::int64_t from, std::span<float> into) { return channel.read(from, into); };
-  Decisions fixed;
+  Decisions fixed = request.by_hand;
+  out.by_hand = static_cast<int>(fixed.size());
   const Stop& of = organ.stops[static_cast<std::size_t>(*stop)];
   if (request.decisions) {
     auto read = decided(*request.decisions, plan, of, request, out);
@@ -252,6 +247,50 @@ Result<StopMeasured> measure_stop(const OrganContext& context, const MeasureRequ
   return out;
 }
 
+Json findings_json(const std::vector<Finding>& findings) {
+  Json all = Json::array();
+  for (const Finding& f : findings) {
+    Json o;
+    o["kind"] = word(f.kind);
+    o["keys"] = Json::array();
+    for (const Note key : f.keys) o["keys"].push_back(key.midi);
+    o["shared"] = f.shared;
+    o["amount"] = rounded(f.amount, 2);
+    o["sentence"] = f.sentence;
+    o["causes"] = f.causes;
+    o["tests"] = Json::array();
+    for (const SeparatingTest& t : f.tests) o["tests"].push_back({{"what", t.what}, {"who", word(t.who)}});
+    o["who"] = word(f.who);
+    all.push_back(std::move(o));
+  }
+  return all;
+}
+
+Run run_of(const OrganContext& context, const MeasureRequest& request, const StopMeasured& m) {
+  Run run;
+  run.stop = context.described.stops[static_cast<std::size_t>(m.stop)].id;
+  run.date = request.keep_on.value_or("");
+  if (m.temperature_given) run.temperature = m.temperature;
+  run.place = request.place;
+  run.close = request.close;
+  run.recording = request.recording.filename().string();
+  run.fingerprint = fingerprint(request.recording);
+  run.sides = request.sides;
+  run.decisions = write_decisions({run.stop, run.recording, m.run.decisions});
+  for (const auto* remarks : {&m.remarks, &m.run.remarks})
+    for (const std::string& r : *remarks) run.remark += (run.remark.empty() ? "" : "\n") + r;
+  return run;
+}
+
+std::string fingerprint(const std::filesystem::path& recording) {
+  std::error_code fault;
+  const auto size = std::filesystem::file_size(recording, fault);
+  std::ifstream file{recording, std::ios::binary};
+  std::string beginning(std::min<std::uintmax_t>(fault ? 0 : size, std::size_t{1} << 20), '\0');
+  if (fault || !file.read(beginning.data(), static_cast<std::streamsize>(beginning.size()))) return {};
+  return fmt::format("{} {}", size, sha256(beginning));
+}
+
 std::string json_text(const OrganContext& context, const StopMeasured& m) {
   const Stop& stop = context.described.stops[static_cast<std::size_t>(m.stop)];
   Json j;
@@ -266,21 +305,7 @@ std::string json_text(const OrganContext& context, const StopMeasured& m) {
   j["drift_cents"] = rounded(m.run.drift.value(), 2);
   j["notes"] = Json::array();
   for (const MeasuredNote& n : m.run.notes) j["notes"].push_back(note_json(n));
-  j["findings"] = Json::array();
-  for (const Finding& f : m.run.findings) {
-    Json o;
-    o["kind"] = word(f.kind);
-    o["keys"] = Json::array();
-    for (const Note key : f.keys) o["keys"].push_back(key.midi);
-    o["shared"] = f.shared;
-    o["amount"] = rounded(f.amount, 2);
-    o["sentence"] = f.sentence;
-    o["causes"] = f.causes;
-    o["tests"] = Json::array();
-    for (const SeparatingTest& t : f.tests) o["tests"].push_back({{"what", t.what}, {"who", word(t.who)}});
-    o["who"] = word(f.who);
-    j["findings"].push_back(std::move(o));
-  }
+  j["findings"] = findings_json(m.run.findings);
   j["pair_limit"] = {{"slowest_per_second", pair_limit.slowest.value()},
                      {"fastest_per_second", pair_limit.fastest.value()},
                      {"db_softer", pair_limit.softer.value()},

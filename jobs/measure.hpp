@@ -5,9 +5,11 @@
 #include <optional>
 #include <string>
 
+#include "book/book.hpp"
 #include "engine/measuring/measure.hpp"
 #include "engine/quantity/work.hpp"
 #include "jobs/context.hpp"
+#include "jobs/json.hpp"
 
 namespace calcant {
 
@@ -21,6 +23,7 @@ struct MeasureRequest {
   // Where the cutting up is written. A file already there is read first: its lines marked "!" stand, the rest is solved
   // again; what it was is kept beside it with ".before" at its end.
   std::optional<std::filesystem::path> decisions;
+  Decisions by_hand{};  // what a person decided, where there is no such file
 };
 
 struct StopMeasured {
@@ -42,6 +45,11 @@ struct StopMeasured {
 [[nodiscard]] Result<StopMeasured> measure_stop(const OrganContext& context, const MeasureRequest& request,
                                                 std::optional<Celsius> temperature, const Work& work);
 [[nodiscard]] std::string json_text(const OrganContext& context, const StopMeasured& m);
+[[nodiscard]] Json findings_json(const std::vector<Finding>& findings);
+// What the book keeps of it beside its notes.
+[[nodiscard]] Run run_of(const OrganContext& context, const MeasureRequest& request, const StopMeasured& m);
+// Length and beginning of a recording: enough to tell it from another of the same name. Empty where it cannot be read.
+[[nodiscard]] std::string fingerprint(const std::filesystem::path& recording);
 
 // What to do at the organ, in sentences to print.
 [[nodiscard]] std::string measuring_instructions();

@@ -11,6 +11,7 @@
 
 #include "engine/measuring/testing/invented.hpp"
 #include "files/audio/writer.hpp"
+#include "jobs/corrected_run.hpp"
 #include "jobs/faults.hpp"
 #include "jobs/kept_measurings.hpp"
 #include "jobs/text_file.hpp"
@@ -88,6 +89,70 @@ TEST_F(MeasureJob, DecisionsAreWrittenCorrectedAndHeldTo) {
   EXPECT_EQ(second->run.notes[27].state, NoteState::speaks);
   EXPECT_THAT(read_text_file(*request.decisions, 1 << 20).value(), HasSubstr("! D4 "));
   EXPECT_EQ(read_text_file(request.decisions->string() + ".before", 1 << 20).value(), text);
+}
+
+// A run of the book is corrected: its notes are made again round what was decided, and taken back they are as before.
+TEST_F(MeasureJob, ARunOfTheBookIsCorrectedAndTakenBack) {
+  const auto organ = open_organ(folder_);
+  ASSERT_TRUE(organ) << sentence(organ.error());
+  MeasureRequest request;
+  request.recording = play(*organ, "gt-principal", 60, 66);
+  request.stop = "Great: Principal 4";
+  request.keep_on = "2026-11-20";
+  const auto first = measured(*organ, request);
+  ASSERT_TRUE(first && first->kept) << sentence(first.error());
+  const EntryId id = *first->kept;
+  const auto now = [&] {
+    const auto book = open_book(*organ);
+    return std::pair{cut_up(*organ, *book, id).value(), book->notes(id).value()};
+  };
+  const auto [before, notes] = now();
+  ASSERT_EQ(before.keys.size(), first->run.notes.size());
+  EXPECT_EQ(before.decisions.size(), first->run.decisions.size());
+  EXPECT_EQ(before.decisions[26].state, NoteState::speaks);  // D4
+  EXPECT_TRUE(still_there(before.run, request.recording));
+
+  Decision dead;
+  dead.key = Note{62};
+  dead.state = NoteState::dead;
+  Decision talk;
+  talk.extra = Extra::other;
+  talk.from = before.decisions[28].from;  // E4 is said to be no note
+  talk.to = before.decisions[28].to;
+  const Correction wrong{id, request.recording, {dead, talk}, before.version};
+  const auto corrected = correct_run(*organ, wrong, {});
+  ASSERT_TRUE(corrected) << sentence(corrected.error());
+  EXPECT_EQ(corrected->by_hand, 2);
+  const auto [after, silent] = now();
+  EXPECT_EQ(silent[26].state, "dead");
+  EXPECT_FALSE(silent[26].hz);
+  EXPECT_NE(silent[28].state, "speaks");
+  EXPECT_EQ(silent[27].state, "speaks");
+  EXPECT_EQ(by_hand(after.decisions).size(), 2U);
+  EXPECT_THAT(json_text(*organ, after, true), HasSubstr("\"by_hand\": true"));
+
+  // From a tab that has not seen it, and what cannot stand: refused, and nothing is changed.
+  EXPECT_THAT(correct_run(*organ, wrong, {}).error().message, HasSubstr("elsewhere"));
+  Decision foreign = dead;
+  foreign.key = Note{120};
+  Decision backwards = talk;
+  std::swap(backwards.from, backwards.to);
+  Decision timed = dead;
+  timed.from = talk.from;
+  Decision untimed = dead;
+  untimed.state = NoteState::speaks;
+  for (const Decisions& no :
+       {Decisions{foreign}, Decisions{dead, dead}, Decisions{backwards}, Decisions{timed}, Decisions{untimed}})
+    EXPECT_FALSE(correct_run(*organ, {id, request.recording, no, after.version}, {}));
+  EXPECT_FALSE(correct_run(*organ, {id, folder_ / "none.wav", {}, after.version}, {}));
+  fs::copy_file("demo/village/organ.toml", folder_ / "other.wav");
+  EXPECT_THAT(correct_run(*organ, {id, folder_ / "other.wav", {}, after.version}, {}).error().message,
+              HasSubstr("another recording"));
+  EXPECT_EQ(now().second, silent);
+
+  ASSERT_TRUE(correct_run(*organ, {id, request.recording, {}, after.version}, {}));
+  EXPECT_EQ(now().second, notes);
+  EXPECT_EQ(now().first.version, before.version);
 }
 
 // A borrowed bass belongs to the rank that lends it.

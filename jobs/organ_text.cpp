@@ -82,10 +82,10 @@ std::string json_text(const OrganTextChecked& checked) {
 std::vector<OrganFigure> organ_figures(const Organ& o) {
   Figures f;
   f.add("The organ", "pitch", o.pitch.a, fmt::format("A = {:g} Hz", o.pitch.a.value.value()), by_fork);
-  f.add("The organ", "temperature it is tuned at", o.pitch.at, fmt::format("{:g} C", o.pitch.at.value.value()),
+  f.add("The organ", "temperature it is tuned at", o.pitch.at, fmt::format("{:g} °C", o.pitch.at.value.value()),
         by_fork);
   f.add("The room", "volume", o.room.volume, fmt::format("{:g} cubic metres", o.room.volume.value.value()), by_tape);
-  f.add("The room", "temperature", o.room.temperature, fmt::format("{:g} C", o.room.temperature.value.value()),
+  f.add("The room", "temperature", o.room.temperature, fmt::format("{:g} °C", o.room.temperature.value.value()),
         by_thermometer);
   f.add("The room", "people when full", o.room.seats, fmt::format("{}", o.room.seats.value), "Count the seats.");
   if (o.room.reverberation) {

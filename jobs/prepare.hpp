@@ -10,14 +10,16 @@
 #include "engine/quantity/work.hpp"
 #include "files/planfile/planfile.hpp"
 #include "jobs/context.hpp"
+#include "jobs/lost_notes.hpp"
 #include "jobs/performance.hpp"
 
 namespace calcant {
 
-// What was asked for: exactly one of score, hymn and service. The rest overrules what these say; a service has its own.
+// What was asked for: exactly one of score, hymn, psalm and service. The rest overrules what these say; a service has its own.
 struct PrepareRequest {
   std::optional<std::filesystem::path> score;
-  std::optional<std::string> hymn;  // as typed (hymn_words.hpp)
+  std::optional<std::string> hymn;   // as typed (hymn_words.hpp)
+  std::optional<std::string> psalm;  // as typed (psalm_words.hpp)
   std::optional<std::filesystem::path> service;
   std::filesystem::path out;  // folder; made where it is not there
 
@@ -28,9 +30,10 @@ struct PrepareRequest {
   std::optional<std::string> number;
   std::optional<PlayOver> play_over;
   std::optional<int> singers;
-  std::vector<std::string> never;  // names of stops and couplers that are not to be drawn
-  bool preview = true;             // sound, where there is a score
-  bool every_foot = false;         // every foot mark in the marked copy, not only those that are not obvious
+  std::vector<std::string> never;   // names of stops and couplers that are not to be drawn
+  std::vector<std::string> staves;  // "3=feet", "2=swell": who or which keyboard plays a stave of the score
+  bool preview = true;              // sound, where there is a score
+  bool every_foot = false;          // every foot mark in the marked copy, not only those that are not obvious
 };
 
 struct Prepared {
@@ -56,8 +59,5 @@ struct PlannedScore {
 };
 [[nodiscard]] Result<PlannedScore> plan_score(const OrganContext& context, const PrepareRequest& request,
                                               const Work& work);
-
-// "Pedal Bourdon 16, F#2: does not speak": what the day's overlay takes away, for the sheet's foot.
-[[nodiscard]] std::vector<std::string> faults_of_the_day(const OrganContext& context);
 
 }  // namespace calcant

@@ -74,6 +74,14 @@ Result<std::vector<float>> resampled(const std::vector<float>& x, int rate, cons
 
 }  // namespace
 
+Result<RecordedResponse> read_recorded_response(const std::filesystem::path& path) {
+  auto reader = AudioReader::open(path);
+  if (!reader) return tl::unexpected(reader.error());
+  auto channels = read_channels(*reader, path.string());
+  if (!channels) return tl::unexpected(channels.error());
+  return RecordedResponse{std::move((*channels)[0]), Hertz{static_cast<double>(reader->rate())}, reader->channels()};
+}
+
 Result<StereoResponse> read_room_response(const std::filesystem::path& path, const Field& field, Metres distance) {
   auto reader = AudioReader::open(path);
   if (!reader) return tl::unexpected(reader.error());

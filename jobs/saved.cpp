@@ -3,9 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "engine/quantity/nearest.hpp"
+#include "engine/quantity/typed.hpp"
 #include "files/words/words.hpp"
 #include "jobs/faults.hpp"
 #include "jobs/json.hpp"
@@ -16,19 +18,21 @@ namespace {
 constexpr std::size_t longest_name = 60;
 constexpr std::size_t longest_text = 4000;
 
-std::string folded(std::string_view text) {
-  std::string out;
-  for (const char c : text) out += c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-  const auto blank = [](char c) { return c == ' ' || c == '\t'; };
-  while (!out.empty() && blank(out.back())) out.pop_back();
-  out.erase(out.begin(), std::find_if_not(out.begin(), out.end(), blank));
-  return out;
-}
+std::string folded(std::string_view text) { return lower(trimmed(text)); }
 
-std::optional<SavedRegistration> named(const std::vector<SavedRegistration>& saved, std::string_view name) {
-  const auto at = std::find_if(saved.begin(), saved.end(),
-                               [&](const SavedRegistration& s) { return folded(s.name) == folded(name); });
-  return at == saved.end() ? std::nullopt : std::optional{*at};
+// A box stands where its lever can rest.
+Result<Registration> resting(const Organ& organ, Result<Registration> drawn) {
+  for (std::size_t b = 0; drawn && b < organ.boxes.size(); ++b) {
+    const SwellBox& box = organ.boxes[b];
+    const bool rests = box.pedal != SwellPedal::lever || box.hitches.empty() ||
+                       std::any_of(box.hitches.begin(), box.hitches.end(),
+                                   [&](double h) { return std::abs(h - drawn->box[b]) < 0.005; });
+    if (!rests) {
+      return fail(fmt::format("the lever of the {} does not stay at {:.3g}; it rests at {}", box.name, drawn->box[b],
+                              fmt::join(box.hitches, ", ")));
+    }
+  }
+  return drawn;
 }
 
 Result<void> check_name(const Organ& organ, const std::string& name) {
@@ -48,7 +52,21 @@ Result<void> check_name(const Organ& organ, const std::string& name) {
   return {};
 }
 
+Result<SavedRegistration> known_as(const std::vector<SavedRegistration>& saved, const std::string& name) {
+  if (auto there = saved_as(saved, name)) return std::move(*there);
+  std::vector<std::string> known;
+  for (const SavedRegistration& s : saved) known.push_back(s.name);
+  return fail(fmt::format("no registration is saved as '{}'{}", name.substr(0, longest_name), perhaps(name, known)),
+              "NAME");
+}
+
 }  // namespace
+
+std::optional<SavedRegistration> saved_as(const std::vector<SavedRegistration>& saved, std::string_view name) {
+  const auto at = std::find_if(saved.begin(), saved.end(),
+                               [&](const SavedRegistration& s) { return folded(s.name) == folded(name); });
+  return at == saved.end() ? std::nullopt : std::optional{*at};
+}
 
 Result<SavingDone> save_registration(const OrganContext& context, const SavedRegistration& wanted, bool replace) {
   const Organ& organ = context.described;
@@ -66,7 +84,7 @@ Result<SavingDone> save_registration(const OrganContext& context, const SavedReg
   SavingDone done;
   done.now = wanted;
   done.now.draw = registration_text(organ, *drawn);
-  if (const auto there = named(*saved, wanted.name)) {
+  if (const auto there = saved_as(*saved, wanted.name)) {
     if (!replace) {
       return fail(
           fmt::format("'{}' is saved already ({}); choose another name, or add --replace", there->name, there->draw),
@@ -87,28 +105,39 @@ Result<std::vector<SavedRegistration>> saved_registrations(const OrganContext& c
   return book->registrations();
 }
 
+Result<SavedRegistration> rename_registration(const OrganContext& context, const std::string& name,
+                                              const std::string& to) {
+  const auto saved = saved_registrations(context);
+  if (!saved) return tl::unexpected(saved.error());
+  auto was = known_as(*saved, name);
+  if (!was) return was;
+  if (const auto fine = check_name(context.described, to); !fine) return tl::unexpected(fine.error());
+  const auto there = saved_as(*saved, to);
+  if (there && there->name != was->name)
+    return fail(fmt::format("'{}' is saved already ({}); choose another name", there->name, there->draw), "NAME");
+  auto book = open_book(context);
+  if (!book) return tl::unexpected(book.error());
+  if (const auto done = book->rename_registration(was->name, to); !done) return tl::unexpected(done.error());
+  return was;
+}
+
 Result<SavedRegistration> forget_registration(const OrganContext& context, const std::string& name) {
   const auto saved = saved_registrations(context);
   if (!saved) return tl::unexpected(saved.error());
-  const auto there = named(*saved, name);
-  if (!there) {
-    std::vector<std::string> known;
-    for (const SavedRegistration& s : *saved) known.push_back(s.name);
-    return fail(fmt::format("no registration is saved as '{}'{}", name.substr(0, longest_name), perhaps(name, known)),
-                "NAME");
-  }
+  auto there = known_as(*saved, name);
+  if (!there) return there;
   auto book = open_book(context);
   if (!book) return tl::unexpected(book.error());
   if (const auto gone = book->forget_registration(there->name); !gone) return tl::unexpected(gone.error());
-  return *there;
+  return there;
 }
 
 Result<Registration> drawn_registration(const OrganContext& context, const std::string& text) {
   const auto saved = saved_registrations(context);
   if (!saved) return tl::unexpected(saved.error());
-  const auto there = named(*saved, text);
-  if (!there) return parse_registration(context.organ, text);
-  auto drawn = parse_registration(context.organ, there->draw);
+  const auto there = saved_as(*saved, text);
+  if (!there) return resting(context.organ, parse_registration(context.organ, text));
+  auto drawn = resting(context.organ, parse_registration(context.organ, there->draw));
   if (drawn) return drawn;
   return fail(fmt::format("the saved registration '{}' does not fit this organ any more: {}", there->name,
                           drawn.error().message));

@@ -1,7 +1,9 @@
 // Registrations a player lives with, saved by name in the organ's book.
 #pragma once
 
+#include <optional>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "book/book.hpp"
@@ -21,6 +23,13 @@ struct SavingDone {
                                                    bool replace);
 // Makes no book where there is none.
 [[nodiscard]] Result<std::vector<SavedRegistration>> saved_registrations(const OrganContext& context);
+// Which of them goes by this name; capitals and blanks at its ends do not matter.
+[[nodiscard]] std::optional<SavedRegistration> saved_as(const std::vector<SavedRegistration>& saved,
+                                                        std::string_view name);
+// The same under another name, in one step: what was saved as `name`, as it was. Refused: a name that is not there, one
+// that is taken by another or cannot be a name.
+[[nodiscard]] Result<SavedRegistration> rename_registration(const OrganContext& context, const std::string& name,
+                                                            const std::string& to);
 // Hands back what was forgotten.
 [[nodiscard]] Result<SavedRegistration> forget_registration(const OrganContext& context, const std::string& name);
 

@@ -53,7 +53,7 @@ class Rows {
     e.row.heard = f.kind == FaultKind::other ? f.words : std::string{word(f.kind)};
     e.row.when = f.when;
     e.row.reported = f.reported;
-    if (f.temperature) e.row.temperature = fmt::format("{:.0f} C", f.temperature->value());
+    if (f.temperature) e.row.temperature = fmt::format("{:.0f} °C", f.temperature->value());
     entries_.push_back(std::move(e));
   }
 
@@ -89,7 +89,7 @@ class Rows {
     list.organ = organ_.name;
     list.invented = organ_.invented;
     list.date = std::string{date};
-    list.pitch = fmt::format("A = {:.4g} Hz at {:.4g} C", organ_.pitch.a.value.value(), organ_.pitch.at.value.value());
+    list.pitch = fmt::format("A = {:.4g} Hz at {:.4g} °C", organ_.pitch.a.value.value(), organ_.pitch.at.value.value());
     for (const Entry& e : entries_) list.rows.push_back(e.row);
     list.left_out_cold = left_out_cold_;
     return list;
@@ -119,7 +119,7 @@ class Rows {
                                  f.amount > 0 ? "sharp" : "flat");
     e.row.when = "measured";
     e.row.reported = run.run.date;
-    if (run.run.temperature) e.row.temperature = fmt::format("{:.0f} C", run.run.temperature->value());
+    if (run.run.temperature) e.row.temperature = fmt::format("{:.0f} °C", run.run.temperature->value());
     return e;
   }
 

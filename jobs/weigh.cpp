@@ -2,35 +2,16 @@
 
 #include <fmt/format.h>
 
-#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "engine/plan/scales.hpp"
 #include "files/words/words.hpp"
+#include "jobs/drawn_json.hpp"
 #include "jobs/json.hpp"
 #include "jobs/saved.hpp"
 
 namespace calcant {
 namespace {
-
-Json knob_json(const Organ& organ, const KnobWeight& k) {
-  Json j;
-  j["id"] = id(organ, k.knob);
-  j["name"] = full_name(organ, k.knob);
-  j["drawn"] = k.drawn;
-  // From silence to sound is no percentage.
-  if (std::isfinite(k.change.loudness)) j["change_percent"] = rounded(100 * k.change.loudness, 2);
-  else j["change_percent"] = nullptr;
-  j["change_db"] = rounded(k.change.excitation.value(), 2);
-  j["alone_sone"] = rounded(k.alone.value(), 4);
-  j["partial_sone"] = rounded(k.partial.value(), 5);
-  j["changes_the_sound"] = word(k.change.difference);
-  j["heard_as_itself"] = word(k.presence);
-  j["verdict"] = verdict(k);
-  j["verdict_holds"] = rounded(k.verdict_holds, 3);
-  j["pipes"] = k.pipes;
-  return j;
-}
 
 KeyboardIndex most_drawn_on(const Organ& organ, const Registration& drawn) {
   KeyboardIndex on = 0;
@@ -44,6 +25,30 @@ KeyboardIndex most_drawn_on(const Organ& organ, const Registration& drawn) {
     }
   }
   return on;
+}
+
+// Whether a level is in the lowest quarter between the softest stop of the manual at 8 ft and everything it reaches at pitch.
+bool soft(Scales& scales, KeyboardIndex keyboard, const HandsAndFeet& on, Phons level) {
+  const Organ& organ = scales.listening().organ();
+  const DivisionIndex home = organ.keyboards[static_cast<std::size_t>(keyboard)].division;
+  Registration all;
+  all.box.fill(1);
+  std::optional<Phons> low;
+  for (std::size_t s = 0; s < organ.stops.size(); ++s) {
+    const Stop& stop = organ.stops[s];
+    if (stop.out_of_use || stop.celeste) continue;
+    all.stops.set(s);
+    if (stop.division != home || stop.feet.size() != 1 || stop.feet.front().semitones() != 0) continue;
+    Registration one;
+    one.stops.set(s);
+    const Phons alone = scales.hands(one, on);
+    if (alone > Phons{0} && (!low || alone < *low)) low = alone;
+  }
+  for (std::size_t c = 0; c < organ.couplers.size(); ++c) {
+    const Coupler& x = organ.couplers[c];
+    if (x.from == keyboard && x.semitones == 0 && !x.unison_off) all.couplers.set(c);
+  }
+  return low && level < *low + SoftPractice::below * (scales.hands(all, on) - *low);
 }
 
 // What the rules weigh: hands against feet, and the wind of a full chord.
@@ -64,6 +69,7 @@ void compute_facts(const Listening& listening, const Registration& drawn, Occasi
   PipeSet pipes;
   Sounding{organ}.pipes(drawn, full, pipes);
   occasion.wind = listening.wind(pipes);
+  if (occasion.manual) occasion.soft = soft(scales, occasion.on, on, *occasion.manual);
 }
 
 }  // namespace
@@ -75,10 +81,14 @@ Result<Weighing> weigh_registration(const OrganContext& context, const std::stri
   if (drawn->stops.none()) return fail("no stop is drawn; name some, as calcant spec lists them", "--draw");
   const auto down = parse_keys(context.organ, keys);
   if (!down) return tl::unexpected(down.error());
+  if (*down == KeysDown{}) {
+    return fail(fmt::format("no key is held; say which, as \"{}:C4,E4,G4\"", context.organ.keyboards.front().name),
+                "--keys");
+  }
   const Listening listening{context.organ, context.condition};
-  auto figures = weigh(listening, *drawn, *down, {draws, 1}, work);
+  auto figures = weigh(listening, *drawn, *down, {draws}, work);
   if (!figures) return tl::unexpected(figures.error());
-  return Weighing{*drawn, *down, std::move(*figures), context.heard};
+  return Weighing{*drawn, *down, std::move(*figures), context.heard, draws};
 }
 
 std::vector<std::string> notes_on(const WeighedRegistration& w) {

@@ -16,6 +16,7 @@ struct Weighing {
   KeysDown down;
   WeighedRegistration figures;
   std::string heard;  // as in OrganContext
+  int draws = 0;      // 0: the levels were not varied
 };
 [[nodiscard]] Result<Weighing> weigh_registration(const OrganContext& context, const std::string& draw,
                                                   const std::string& keys, int draws, const Work& work);

@@ -3,23 +3,19 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cctype>
 #include <cmath>
 #include <set>
 
+#include "engine/quantity/typed.hpp"
 #include "files/words/words.hpp"
+#include "jobs/copy_places.hpp"
+#include "jobs/fixed_foot.hpp"
 #include "jobs/text_file.hpp"
 
 namespace calcant {
 namespace {
 
 constexpr std::size_t most_files = 200;
-
-std::string lower(std::string_view s) {
-  std::string out;
-  for (const char c : s) out += static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  return out;
-}
 
 Result<std::optional<KeyboardIndex>> keyboard(const Organ& organ, const std::string& name, const std::string& where) {
   for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
@@ -29,32 +25,36 @@ Result<std::optional<KeyboardIndex>> keyboard(const Organ& organ, const std::str
   return fail(fmt::format("This organ has no keyboard '{}'.", name.substr(0, 60)), where);
 }
 
-// The verse a place means, counted from 0; the play-over is -1.
-Result<int> verse_of(const WishPlace& p, const Hymn& hymn, const std::string& where) {
-  if (!p.section.empty()) {
-    for (std::size_t v = 0; v < hymn.verses.size(); ++v) {
-      if (lower(hymn.verses[v].label) == lower(p.section)) return static_cast<int>(v);
-    }
-    return fail(fmt::format("{} has no {}.", hymn.tune, p.section), where);
-  }
-  if (!p.verse)
-    return fail(fmt::format("Which verse of {}? Write verse = 3, or verse = \"play-over\".", hymn.tune), where);
-  if (*p.verse > static_cast<int>(hymn.verses.size()))
-    return fail(fmt::format("{} has no verse {}; {} are sung.", hymn.tune, *p.verse, hymn.verses.size()), where);
-  return *p.verse - 1;
-}
-
-Result<std::pair<int, Rational>> bar_of(const WishPlace& p, const Score& score, const std::string& where) {
-  if (p.bar.empty()) return std::pair{0, Rational{0}};
-  for (std::size_t b = 0; b < score.bars.size(); ++b) {
-    if (score.bars[b].label != p.bar) continue;
-    const Rational beat{static_cast<std::int64_t>(std::round((p.beat - 1) * 48)), 48};
-    return std::pair{static_cast<int>(b), beat * Rational{4, score.bars[b].beat_type}};
-  }
-  return fail(fmt::format("The score has no bar {}.", p.bar.substr(0, 20)), where);
-}
-
 }  // namespace
+
+Result<PlaceWish> bar_of(const WishPlace& p, const Score& score, const std::string& where) {
+  PlaceWish out;
+  if (p.page > 0 || p.system > 0)
+    return fail("A piece with a score is addressed by its bars alone: bar = 17, beat = 3.", where);
+  if (p.bar.empty()) return out;
+  const auto bar = std::find_if(score.bars.begin(), score.bars.end(), [&](const Bar& b) { return b.label == p.bar; });
+  if (bar == score.bars.end()) {
+    return fail(fmt::format("The score has no bar {}; its bars are {} to {}.", p.bar.substr(0, 20),
+                            score.bars.front().label, score.bars.back().label),
+                where);
+  }
+  out.bar_index = static_cast<int>(bar - score.bars.begin());
+  out.at = Rational{static_cast<std::int64_t>(std::round((p.beat - 1) * 48)), 48} * Rational{4, bar->beat_type};
+  if (out.at >= bar->length) {
+    const double beats = (bar->length * Rational{bar->beat_type, 4}).to_double();
+    return fail(fmt::format("Bar {} has {:g} beats, and beat {:g} is not in it.", bar->label, beats, p.beat), where);
+  }
+  out.pass = p.time;
+  const auto times =
+      std::count_if(score.turns.begin(), score.turns.end(), [&](const Turn& t) { return t.bar == out.bar_index; });
+  if (p.time > times)
+    return fail(fmt::format("Bar {} is played {} time{}.", bar->label, times, times == 1 ? "" : "s"), where);
+  return out;
+}
+
+bool is_beginning(const PlaceWish& place, const Score& score) {
+  return place.bar_index == score.turns.front().bar && place.at == Rational{0} && place.pass == 1;
+}
 
 bool is_meant(std::string_view name, std::string_view number, std::string_view title) {
   const std::string n = lower(name);
@@ -80,6 +80,20 @@ Result<Wishes> Wishes::of(const OrganContext& context) {
   return w;
 }
 
+Result<void> Wishes::add(const OrganContext& context, const ByHand& own, const std::string& item) {
+  auto file = own.wishes();
+  if (!file) return tl::unexpected<Error>(file.error());
+  if (!item.empty()) {
+    for (auto& f : file->forbidden) f.item = item;
+    for (auto& v : file->verses) v.place.item = item;
+    for (auto& f : file->fixed) f.place.item = item;
+    for (auto& c : file->changes) c.place.item = item;
+    for (auto& f : file->feet) f.item = item;
+  }
+  const auto shown = own.wishes_file().lexically_relative(context.folder);
+  return add(context.organ, *file, shown.generic_string());
+}
+
 Result<void> Wishes::add(const Organ& organ, const WishesFile& file, const std::string& name) {
   const auto where = [&](int line) { return fmt::format("{}:{}", name, line); };
   const auto drawn = [&](const std::string& text, int line) -> Result<Registration> {
@@ -94,35 +108,46 @@ Result<void> Wishes::add(const Organ& organ, const WishesFile& file, const std::
     never_.push_back({f.item, knobs(organ, *r)});
   }
   for (const VerseWord& v : file.verses) said_.push_back({v.place, v.word, where(v.place.line)});
+  // Where both hands go; nothing where it is not said.
+  const auto hands = [&](const std::string& on_right, const std::string& on_left, bool pedal,
+                         int line) -> Result<std::optional<HandsAndFeet>> {
+    if (on_right.empty()) return std::optional<HandsAndFeet>{};
+    const auto right = keyboard(organ, on_right, where(line));
+    if (!right) return tl::unexpected<Error>(right.error());
+    const auto left = keyboard(organ, on_left, where(line));
+    if (!left) return tl::unexpected<Error>(left.error());
+    return std::optional<HandsAndFeet>{{*right, *left, pedal ? pedalboard(organ) : std::nullopt}};
+  };
   for (const FixedRegistration& f : file.fixed) {
     const auto r = drawn(f.draw, f.place.line);
     if (!r) return tl::unexpected<Error>(r.error());
     FixedState state{*r, std::nullopt};
-    if (!f.right.empty()) {
-      const auto right = keyboard(organ, f.right, where(f.place.line));
-      if (!right) return tl::unexpected<Error>(right.error());
-      const auto left = keyboard(organ, f.left, where(f.place.line));
-      if (!left) return tl::unexpected<Error>(left.error());
-      state.on = HandsAndFeet{*right, *left, f.pedal ? pedalboard(organ) : std::nullopt};
+    auto on = hands(f.right, f.left, f.pedal, f.place.line);
+    if (!on) return tl::unexpected<Error>(on.error());
+    if (*on) {
+      state.on = *on;
     } else if (!f.pedal) {
       state.on = HandsAndFeet{leading_manual(organ), leading_manual(organ), std::nullopt};
     }
     fixed_.push_back({f.place, state, where(f.place.line)});
   }
   for (const FixedChange& c : file.changes) {
-    LineCue cue;
-    cue.after_line = c.after_line;
-    cue.why = c.why;
+    GivenChange change;
+    change.why = c.why;
     const auto draw = drawn(c.draw, c.place.line);
     if (!draw) return tl::unexpected<Error>(draw.error());
     const auto put_in = drawn(c.put_in, c.place.line);
     if (!put_in) return tl::unexpected<Error>(put_in.error());
-    cue.draw = knobs(organ, *draw);
-    cue.put_in = knobs(organ, *put_in);
+    change.draw = knobs(organ, *draw);
+    change.put_in = knobs(organ, *put_in);
     if (c.box && organ.boxes.empty()) return fail("This organ has no swell box.", where(c.place.line));
-    if (c.box) cue.boxes = {{0, static_cast<float>(*c.box)}};
-    changes_.push_back({c.place, cue, where(c.place.line)});
+    if (c.box) change.boxes = {{0, static_cast<float>(*c.box)}};
+    auto on = hands(c.right, c.left, true, c.place.line);
+    if (!on) return tl::unexpected<Error>(on.error());
+    change.on = *on;
+    changes_.push_back({c.place, c.after_line, std::move(change), where(c.place.line)});
   }
+  for (const FixedFootMark& f : file.feet) feet_.push_back({f.item, f.mark, where(f.line)});
   return {};
 }
 
@@ -134,6 +159,10 @@ std::vector<Knob> Wishes::never(std::string_view number, std::string_view title)
   return out;
 }
 
+bool Wishes::meant(const WishPlace& place, std::string_view number, std::string_view title) const {
+  return is_meant(place.item, number, title) && (place.standing == 0 || place.standing == standing_);
+}
+
 Result<void> Wishes::lay_on(Hymn& hymn) const {
   hymn.words = words_;
   const auto over = [&]() -> Verse& {
@@ -141,8 +170,8 @@ Result<void> Wishes::lay_on(Hymn& hymn) const {
     return *hymn.over;
   };
   for (const Said& s : said_) {
-    if (!is_meant(s.place.item, hymn.number, hymn.tune)) continue;
-    const auto v = verse_of(s.place, hymn, s.where);
+    if (!meant(s.place, hymn.number, hymn.tune)) continue;
+    const auto v = place_in(hymn, s.place, s.where);
     if (!v) return tl::unexpected<Error>(v.error());
     const Verse said = parse_verse(s.word, words_);
     Verse& verse = *v < 0 ? over() : hymn.verses[static_cast<std::size_t>(*v)];
@@ -151,24 +180,36 @@ Result<void> Wishes::lay_on(Hymn& hymn) const {
     verse.second = said.second;
   }
   for (const Fixed& f : fixed_) {
-    if (!is_meant(f.place.item, hymn.number, hymn.tune)) continue;
-    const auto v = verse_of(f.place, hymn, f.where);
+    if (!meant(f.place, hymn.number, hymn.tune)) continue;
+    const auto v = place_in(hymn, f.place, f.where);
     if (!v) return tl::unexpected<Error>(v.error());
     (*v < 0 ? over() : hymn.verses[static_cast<std::size_t>(*v)]).fixed = f.state;
   }
   for (const Change& c : changes_) {
-    if (!is_meant(c.place.item, hymn.number, hymn.tune)) continue;
-    const auto v = verse_of(c.place, hymn, c.where);
-    if (!v) return tl::unexpected<Error>(v.error());
-    if (c.cue.after_line >= hymn.lines)
-      return fail(fmt::format("{} has {} lines: a change within a verse comes after line {} at the latest.", hymn.tune,
-                              hymn.lines, hymn.lines - 1),
-                  c.where);
-    auto& cues = hymn.verses[static_cast<std::size_t>(*v)].cues;
-    cues.push_back(c.cue);
-    std::stable_sort(cues.begin(), cues.end(),
-                     [](const LineCue& a, const LineCue& b) { return a.after_line < b.after_line; });
+    if (!meant(c.place, hymn.number, hymn.tune)) continue;
+    if (auto laid = change(hymn, c); !laid) return laid;
   }
+  return {};
+}
+
+Result<void> Wishes::change(Hymn& hymn, const Change& c) {
+  const auto v = place_in(hymn, c.place, c.where);
+  if (!v) return tl::unexpected<Error>(v.error());
+  if (*v < 0 || (*v == 0 && (hymn.play_over == PlayOver::none || hymn.kind == ItemKind::piece)))
+    return fail("Nothing is drawn before its beginning that could be changed: write [[fixed]] for it.", c.where);
+  Verse& verse = hymn.verses[static_cast<std::size_t>(*v)];
+  if (c.after_line == 0) {
+    if (verse.change || verse.fixed) return fail("What is drawn at this place is fixed twice.", c.where);
+    verse.change = c.change;
+    return {};
+  }
+  if (c.after_line >= hymn.lines)
+    return fail(fmt::format("{} has {} lines: a change within a verse comes after line {} at the latest.", hymn.tune,
+                            hymn.lines, hymn.lines - 1),
+                c.where);
+  verse.cues.push_back({c.after_line, c.change});
+  std::stable_sort(verse.cues.begin(), verse.cues.end(),
+                   [](const LineCue& a, const LineCue& b) { return a.after_line < b.after_line; });
   return {};
 }
 
@@ -177,25 +218,47 @@ Result<void> Wishes::lay_on(Piece& piece, const Score& score) const {
   const auto place = [&](const WishPlace& p, const std::string& where) -> Result<PlaceWish> {
     if (p.verse || !p.section.empty())
       return fail(fmt::format("{} is a piece: its places are bars.", piece.title), where);
-    const auto bar = bar_of(p, score, where);
-    if (!bar) return tl::unexpected<Error>(bar.error());
-    return PlaceWish{bar->first, bar->second, {}, {}};
+    return bar_of(p, score, where);
   };
   for (const Said& s : said_) {
-    if (!is_meant(s.place.item, piece.number, piece.title)) continue;
+    if (!meant(s.place, piece.number, piece.title)) continue;
     auto wish = place(s.place, s.where);
     if (!wish) return tl::unexpected<Error>(wish.error());
     wish->wish = s.word;
     piece.wishes.push_back(std::move(*wish));
   }
   for (const Fixed& f : fixed_) {
-    if (!is_meant(f.place.item, piece.number, piece.title)) continue;
+    if (!meant(f.place, piece.number, piece.title)) continue;
     auto wish = place(f.place, f.where);
     if (!wish) return tl::unexpected<Error>(wish.error());
     wish->fixed = f.state;
     piece.wishes.push_back(std::move(*wish));
   }
+  for (const Change& c : changes_) {
+    if (!meant(c.place, piece.number, piece.title)) continue;
+    auto wish = place(c.place, c.where);
+    if (!wish) return tl::unexpected<Error>(wish.error());
+    if (is_beginning(*wish, score))
+      return fail("Nothing is drawn before its beginning that could be changed: write [[fixed]] for it.", c.where);
+    const bool twice = std::any_of(piece.wishes.begin(), piece.wishes.end(), [&](const PlaceWish& w) {
+      return (w.fixed || w.change) && w.bar_index == wish->bar_index && w.at == wish->at && w.pass == wish->pass;
+    });
+    if (twice) return fail("What is drawn at this place is fixed twice.", c.where);
+    wish->change = c.change;
+    piece.wishes.push_back(std::move(*wish));
+  }
   return {};
+}
+
+Result<std::vector<FixedFoot>> Wishes::feet(std::string_view number, std::string_view title, const Score& score) const {
+  std::vector<FixedFoot> out;
+  for (const FootMark& f : feet_) {
+    if (!is_meant(f.item, number, title)) continue;
+    const auto mark = parse_fixed_foot(score, f.mark);
+    if (!mark) return fail(mark.error().message, f.where);
+    out.push_back(*mark);
+  }
+  return out;
 }
 
 }  // namespace calcant

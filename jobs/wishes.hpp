@@ -8,6 +8,7 @@
 #include "engine/plan/hymn.hpp"
 #include "engine/plan/piece.hpp"
 #include "files/wishes/wishes.hpp"
+#include "jobs/by_hand.hpp"
 #include "jobs/context.hpp"
 
 namespace calcant {
@@ -18,13 +19,23 @@ class Wishes {
   // is wrong in the file, and names this organ does not have.
   [[nodiscard]] static Result<Wishes> of(const OrganContext& context);
 
+  // Lays on top what was changed by hand for one day or one score; there for `item` (number or title), where that is given,
+  // whatever the file calls it.
+  [[nodiscard]] Result<void> add(const OrganContext& context, const ByHand& own, const std::string& item = {});
+
   [[nodiscard]] const Wordbook& words() const { return words_; }
+  // From here on for an item that stands on the board the n-th time; 1 unless said.
+  void standing(int n) { standing_ = n; }
   // Knobs forbidden everywhere or in this item (its number or its title).
   [[nodiscard]] std::vector<Knob> never(std::string_view number, std::string_view title) const;
-  // Lays words, fixed registrations and changes on the verses. A wish for a verse that is not sung is an error.
+  // Lays words, fixed registrations and changes on the verses; on a piece from paper by page, system and bar too: a place
+  // of their own is put in where the copy has it. A wish for a verse that is not sung is an error.
   [[nodiscard]] Result<void> lay_on(Hymn& hymn) const;
-  // The same for a piece: by bar. A bar the score does not have is an error.
+  // The same for a piece: by bar. A bar or beat the score does not have is an error.
   [[nodiscard]] Result<void> lay_on(Piece& piece, const Score& score) const;
+  // Foot marks for an item, found in its score. An error names what the feet do play there.
+  [[nodiscard]] Result<std::vector<FixedFoot>> feet(std::string_view number, std::string_view title,
+                                                    const Score& score) const;
 
  private:
   struct Fixed {
@@ -34,7 +45,13 @@ class Wishes {
   };
   struct Change {
     WishPlace place;
-    LineCue cue;
+    int after_line = 0;
+    GivenChange change;
+    std::string where;
+  };
+  struct FootMark {
+    std::string item;
+    std::string mark;
     std::string where;
   };
   struct Said {
@@ -47,12 +64,21 @@ class Wishes {
     std::vector<Knob> knobs;
   };
   Result<void> add(const Organ& organ, const WishesFile& file, const std::string& name);
+  static Result<void> change(Hymn& hymn, const Change& change);
+  [[nodiscard]] bool meant(const WishPlace& place, std::string_view number, std::string_view title) const;
+  int standing_ = 1;
   Wordbook words_;
   std::vector<Never> never_;
   std::vector<Said> said_;
   std::vector<Fixed> fixed_;
   std::vector<Change> changes_;
+  std::vector<FootMark> feet_;
 };
+
+// Bar and beat of a score, and which time through; an error says what the score has.
+[[nodiscard]] Result<PlaceWish> bar_of(const WishPlace& place, const Score& score, const std::string& where);
+// Whether that is where the music begins: nothing is drawn before it that could be changed.
+[[nodiscard]] bool is_beginning(const PlaceWish& place, const Score& score);
 
 // Whether an item is meant by a name: its number, its title, or both ("247 St Anne"); upper and lower case are alike.
 [[nodiscard]] bool is_meant(std::string_view name, std::string_view number, std::string_view title);

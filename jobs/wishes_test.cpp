@@ -10,6 +10,7 @@
 #include "jobs/after.hpp"
 #include "jobs/faults.hpp"
 #include "jobs/prepare.hpp"
+#include "jobs/read_score.hpp"
 
 namespace calcant {
 namespace {
@@ -94,7 +95,206 @@ TEST_F(WishedFor, WhatWasSaidIsUsedNextTime) {
   ASSERT_TRUE(after);
   EXPECT_LT(*after->file.plan.items[0].sections[1].loudness, *before->file.plan.items[0].sections[1].loudness);
   EXPECT_THAT(after->file.plan.items[0].remarks,
-              testing::Contains("After 2026-11-22 you said 'too strong' of verse 1: drowned them."));
+              testing::Contains("After 2026-11-22 you said 'too strong' of verse 1."));
+}
+
+// Each verdict by itself: what it moves next time, and what is said of it.
+TEST_F(WishedFor, EachVerdictDoesItsOwn) {
+  struct Said {
+    const char* line;
+    int moves;  // the level of verse 1: up, not at all, down
+    const char* told;
+  };
+  const Said all[] = {{"St Anne: too thin", 1, "you said 'too thin'."},
+                      {"St Anne: right, they sang", 0, "you said 'right'."},
+                      {"St Anne: too strong", -1, "you said 'too strong'."},
+                      {"St Anne v2: a fault, the Flute ran", 0, "you noted a fault in verse 2:"},
+                      {"Dundee: too strong", 0, nullptr}};
+  const auto before = prepared();
+  ASSERT_TRUE(before);
+  const double level = before->file.plan.items[0].sections[1].loudness->value();
+  for (const Said& said : all) {
+    SCOPED_TRACE(said.line);
+    {
+      const auto context = open_organ(folder_);
+      ASSERT_TRUE(context);
+      auto book = open_book(*context);
+      ASSERT_TRUE(book);
+      // Thrice, so that a step of 1.5 phon each is more than what is near enough.
+      for (int i = 0; i < 3; ++i) {
+        auto line = parse_after(said.line);
+        ASSERT_TRUE(line);
+        line->date = "2026-11-22";
+        ASSERT_TRUE(book->add(*line));
+      }
+    }
+    const auto after = prepared();
+    ASSERT_TRUE(after);
+    const Item& item = after->file.plan.items[0];
+    const double moved = item.sections[1].loudness->value() - level;
+    EXPECT_EQ(moved > 0.5 ? 1 : moved < -0.5 ? -1 : 0, said.moves) << moved;
+    if (said.told == nullptr) {
+      EXPECT_THAT(item.remarks, testing::Not(testing::Contains(testing::HasSubstr("After 2026-11-22"))));
+    } else {
+      EXPECT_THAT(item.remarks, testing::Contains(testing::HasSubstr(said.told)));
+    }
+    for (const auto& f : fs::directory_iterator(folder_)) {
+      if (f.path().filename().string().starts_with("organ.book")) fs::remove_all(f.path());
+    }
+  }
+}
+
+// A registration fixed at a bar and beat of a piece stands there, the copy's own marks hold from the next one on, and a stop
+// forbidden in this piece only is drawn nowhere but where it was fixed.
+TEST_F(WishedFor, APieceIsFixedAtABarAndPlannedRoundIt) {
+  wish(
+      "[[fixed]]\nitem = \"Voluntary in D\"\nbar = \"22\"\nbeat = 3\ndraw = \"Stopped Diapason 8, Principal 4\"\n"
+      "[[forbid]]\nstop = \"Principal 4\"\nitem = \"Voluntary in D\"\n"
+      "[[forbid]]\nstop = \"Stopped Diapason 8\"\nitem = \"Another piece\"\n");
+  auto context = open_organ(folder_);
+  ASSERT_TRUE(context);
+  PrepareRequest r;
+  r.score = "demo/village/music/voluntary-in-d.musicxml";
+  r.out = folder_ / "out";
+  r.preview = false;
+  const auto p = prepare(*context, r, {});
+  ASSERT_TRUE(p) << p.error().message;
+  for (const std::string& remark : p->file.plan.remarks) EXPECT_FALSE(remark.starts_with("The plan's own check"));
+  const auto principal = static_cast<std::size_t>(*stop_by_id(context->organ, "mn-principal"));
+  const auto stopped = static_cast<std::size_t>(*stop_by_id(context->organ, "mn-stopped-diapason"));
+  int fixed = 0;
+  bool of_itself = false;
+  for (const Section& s : p->file.plan.items[0].sections) {
+    of_itself = of_itself || (s.drawn.stops[stopped] && !s.fixed);
+    EXPECT_EQ(s.drawn.stops[principal], s.fixed) << s.label;
+    if (!s.fixed) continue;
+    ++fixed;
+    EXPECT_EQ(s.from.bar, "22");
+    EXPECT_EQ(s.from.at, Rational{2});
+    EXPECT_EQ(s.drawn.stops.count(), 2U);
+  }
+  EXPECT_EQ(fixed, 1);
+  EXPECT_TRUE(of_itself);  // what is forbidden elsewhere is not forbidden here
+}
+
+// A change at a bar, a change struck out and a foot mark; each where it does not exist is told with its line and what does.
+TEST_F(WishedFor, AChangeAtABarAndAFootMarkAreObeyed) {
+  auto context = open_organ(folder_);
+  ASSERT_TRUE(context);
+  PrepareRequest r;
+  r.score = "demo/village/music/voluntary-in-d.musicxml";
+  r.out = folder_ / "out";
+  r.preview = false;
+  r.every_foot = true;
+  const std::string item = "item = \"Voluntary in D\"\n";
+  wish("[[change]]\n" + item + "bar = 5\ndraw = \"Dulciana 8\"\nwhy = \"a colour\"\n[[change]]\n" + item +
+       "bar = 7\nas_before = true\n[[change]]\n" + item + "bar = 7\ntime = 2\nas_before = true\n[[foot]]\n" + item +
+       "mark = \"bar 4, beat 1: left toe\"\n");
+  const auto p = prepare(*context, r, {});
+  ASSERT_TRUE(p) << p.error().where << p.error().message;
+  for (const std::string& remark : p->file.plan.remarks) EXPECT_FALSE(remark.starts_with("The plan's own check"));
+  const auto& sections = p->file.plan.items[0].sections;
+  int struck = 0;
+  for (std::size_t s = 1; s < sections.size(); ++s) {
+    if (!sections[s].fixed) continue;
+    if (sections[s].from.bar == "7") {
+      EXPECT_EQ(sections[s].drawn, sections[s - 1].drawn);
+      ++struck;
+    } else {
+      EXPECT_EQ(sections[s].from.bar, "5");
+      EXPECT_EQ(newly_drawn(context->organ, sections[s - 1].drawn, sections[s].drawn).size(), 1U);
+      EXPECT_THAT(sections[s].why.front(), testing::HasSubstr("Dulciana 8 drawn; a colour"));
+    }
+  }
+  EXPECT_EQ(struck, 2);
+  EXPECT_TRUE(std::any_of(p->file.plan.cues.begin(), p->file.plan.cues.end(), [](const Cue& c) { return c.fixed; }));
+  const auto marked = read_score(r.out / "marked.musicxml");
+  ASSERT_TRUE(marked);
+  int feet = 0;
+  for (const FixedFoot& f : marks_in(marked->score)) {
+    const WrittenNote& n = marked->score.notes[f.note];
+    if (marked->score.bars[static_cast<std::size_t>(n.bar)].label != "4" || n.at != Rational{0}) continue;
+    EXPECT_EQ(f.part, FootPart::toe);
+    EXPECT_EQ(f.foot, Foot::left);
+    ++feet;
+  }
+  EXPECT_EQ(feet, 1);
+
+  const std::pair<std::string, const char*> wrong[] = {
+      {"[[change]]\n" + item + "bar = 400\ndraw = \"Dulciana 8\"\n", "no bar 400; its bars are"},
+      {"[[change]]\n" + item + "bar = 5\nbeat = 9\ndraw = \"Dulciana 8\"\n", "beat 9 is not in it"},
+      {"[[change]]\n" + item + "bar = 30\ntime = 2\nas_before = true\n", "is played 1 time."},
+      {"[[change]]\n" + item + "bar = 1\ndraw = \"Dulciana 8\"\n", "write [[fixed]]"},
+      {"[[change]]\n" + item + "page = 2\nbar = 5\ndraw = \"Dulciana 8\"\n", "by its bars alone"},
+      {"[[foot]]\n" + item + "mark = \"bar 99, beat 1: left toe\"\n", "The feet play nothing in a bar 99"}};
+  for (const auto& [text, told] : wrong) {
+    wish(text);
+    const auto refused = prepare(*context, r, {});
+    ASSERT_FALSE(refused) << text;
+    EXPECT_THAT(refused.error().message, testing::HasSubstr(told));
+    EXPECT_EQ(refused.error().where, "wishes/all.toml:2");
+  }
+}
+
+// A piece from paper: a place of its own is put in where the copy has it.
+TEST_F(WishedFor, AChangeInACopyOnPaperFindsItsPlace) {
+  std::ofstream(folder_ / "paper.toml")
+      << "version = 1\n[[item]]\nkind = \"voluntary\"\ntitle = \"March\"\n[[item.place]]\nbar = 1\nword = \"f\"\n"
+         "[[item.place]]\npage = 2\nsystem = 2\nbar = \"30\"\nword = \"p\"\n"
+         "[[item.place]]\npage = 3\nbar = \"60\"\nword = \"f\"\n";
+  wish(
+      "[[change]]\nitem = \"March\"\npage = 2\nsystem = 3\nbar = 41\ndraw = \"Dulciana 8\"\n"
+      "[[change]]\nitem = \"March\"\npage = 3\nbar = 60\nas_before = true\n");
+  auto context = open_organ(folder_);
+  ASSERT_TRUE(context);
+  PrepareRequest r;
+  r.service = folder_ / "paper.toml";
+  r.out = folder_ / "out";
+  const auto p = prepare(*context, r, {});
+  ASSERT_TRUE(p) << p.error().where << p.error().message;
+  for (const std::string& remark : p->file.plan.remarks) EXPECT_FALSE(remark.starts_with("The plan's own check"));
+  const auto& s = p->file.plan.items[0].sections;
+  ASSERT_EQ(s.size(), 4U);
+  EXPECT_EQ(s[2].label, "p. 2, system 3, bar 41");
+  EXPECT_TRUE(s[2].fixed && s[3].fixed);
+  EXPECT_EQ(newly_drawn(context->organ, s[1].drawn, s[2].drawn).size(), 1U);
+  EXPECT_EQ(s[3].drawn, s[2].drawn);
+  wish("[[change]]\nitem = \"March\"\nsystem = 3\nbar = \"x\"\ndraw = \"Dulciana 8\"\n");
+  const auto refused = prepare(*context, r, {});
+  ASSERT_FALSE(refused);
+  EXPECT_THAT(refused.error().message, testing::HasSubstr("Is this before or after p. 2, system 2, bar 30?"));
+}
+
+// A stave is given to a keyboard by its number or its name; the plan says whose the choice was.
+TEST_F(WishedFor, AStaveIsPutOnAKeyboard) {
+  auto context = open_organ("demo/village");
+  ASSERT_TRUE(context);
+  PrepareRequest r;
+  r.score = "demo/village/music/voluntary-in-d.musicxml";
+  r.out = folder_ / "out";
+  r.preview = false;
+  r.staves = {"1=great", "2=swell"};
+  // Fewer stops, so that it is quick.
+  r.never = {"Twelfth 2 2/3", "Fifteenth 2", "Mixture",     "Lieblich Bourdon 16",
+             "Salicional 8",  "Gemshorn 4",  "Echo Bass 16"};
+  const auto p = plan_score(*context, r, {});
+  ASSERT_TRUE(p) << p.error().message;
+  for (const Section& s : p->file.plan.items[0].sections) {
+    EXPECT_EQ(s.keyboards.right, keyboard_by_id(context->organ, "great"));
+    EXPECT_EQ(s.keyboards.left, keyboard_by_id(context->organ, "swell"));
+  }
+  ASSERT_GE(p->file.staves.size(), 2U);
+  EXPECT_EQ(p->file.staves[0].keyboard, "great");
+  EXPECT_THAT(p->file.staves[0].reason, testing::HasSubstr("the keyboard is yours"));
+  r.staves = {"Cornett=great"};
+  const auto unknown = plan_score(*context, r, {});
+  ASSERT_FALSE(unknown);
+  EXPECT_THAT(unknown.error().message, testing::HasSubstr("no stave of this score is called 'Cornett'"));
+  r.score = "demo/village/music/dundee.musicxml";
+  r.staves = {"1=swell"};
+  const auto hymn = plan_score(*context, r, {});
+  ASSERT_FALSE(hymn);
+  EXPECT_EQ(hymn.error().where, "--stave");
 }
 
 TEST(AfterService, IsReadFromOneLine) {

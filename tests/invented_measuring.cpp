@@ -118,7 +118,7 @@ int main(int argc, char** argv) {
   const std::filesystem::path folder = argv[2];
   if (const auto made = make_folder(folder); !made) return told(made.error());
   std::string planted =
-      fmt::format("Invented recordings, by a generator; nothing here was measured. {:.4g} C.\n", celsius);
+      fmt::format("Invented recordings, by a generator; nothing here was measured. {:.4g} °C.\n", celsius);
   std::uint64_t seed = 1;
   for (const StopPlayed& stop : stops()) {
     const auto plan = plan_of_stop(*organ, stop.stop, Celsius{celsius});

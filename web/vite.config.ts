@@ -19,9 +19,11 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['test/browser/**/*.test.ts'],
-          // A debug build on a busy machine takes minutes for what a release build does in seconds.
-          testTimeout: 500_000,
-          hookTimeout: 900_000,
+          setupFiles: ['test/browser/setup.ts'],
+          // Only for what hangs: a busy machine, or a debug build, takes minutes for what takes seconds otherwise.
+          testTimeout: 300_000,
+          hookTimeout: 300_000,
+          expect: { poll: { timeout: 60_000 } },
           // One organ folder, one desk, one browser at a time: two cores, and pictures that come out alike.
           fileParallelism: false,
         },

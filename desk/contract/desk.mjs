@@ -138,7 +138,7 @@ export class Desk {
   async task(answer) {
     for (;;) {
       const { json } = await this.ask('get /api/tasks/{task}', `/api/tasks/${answer.json.task}`);
-      if (json.state === 'done') conform(json.result, `#/components/schemas/${{ prepare: 'Prepared', measure: 'Measured' }[json.kind] ?? 'Heard'}`, 'the result');
+      if (json.state === 'done') conform(json.result, `#/components/schemas/${{ prepare: 'Prepared', measure: 'Measured', choose: 'Choices', buildup: 'BuiltUp', map: 'RegistrationMap' }[json.kind] ?? 'Heard'}`, 'the result');
       if (!['waiting', 'working'].includes(json.state)) return json;
       await new Promise((r) => setTimeout(r, 50));
     }

@@ -20,6 +20,13 @@ export function stopPlayedThrough() {
       samples[begin + i] += Math.round(4000 * edge * v);
     }
   }
+  return wav(samples, rate);
+}
+
+/** A recording of nothing, `frames` long. */
+export const silence = (frames) => wav(new Int16Array(frames), 16000);
+
+function wav(samples, rate) {
   const head = Buffer.alloc(44);
   head.write('RIFF', 0);
   head.writeUInt32LE(36 + samples.byteLength, 4);

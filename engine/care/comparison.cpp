@@ -37,7 +37,7 @@ struct Both {
   const OneMeasuring::Pipe* after;
 };
 
-std::optional<Change> whole_change(const std::vector<Both>& both) {
+std::optional<MeasuredChange> whole_change(const std::vector<Both>& both) {
   std::vector<double> by;
   std::vector<double> wide;
   for (const auto& [a, b] : both) {
@@ -46,7 +46,7 @@ std::optional<Change> whole_change(const std::vector<Both>& both) {
     wide.push_back(std::hypot(a->cents_95->value(), b->cents_95->value()));
   }
   if (by.size() < least_keys) return std::nullopt;
-  Change c{middle(by), middle(wide), false};
+  MeasuredChange c{middle(by), middle(wide), false};
   c.sure = std::fabs(c.by) > c.half_width;
   return c;
 }
@@ -87,19 +87,19 @@ Result<Comparison> compare(const OneMeasuring& before, const OneMeasuring& after
   for (const auto& [a, b] : both) {
     ComparedNote n{a->key, a->state, b->state, {}, {}, {}};
     if (a->in_run && b->in_run && a->in_run_95 && b->in_run_95) {
-      n.pitch = Change{b->in_run->value() - a->in_run->value(),
-                       wider * std::hypot(a->in_run_95->value(), b->in_run_95->value()), false};
+      n.pitch = MeasuredChange{b->in_run->value() - a->in_run->value(),
+                               wider * std::hypot(a->in_run_95->value(), b->in_run_95->value()), false};
       n.pitch->sure = std::fabs(n.pitch->by) > n.pitch->half_width;
     }
     if (levels && a->level && b->level) {
       const double own =
           std::hypot(a->level_95.value_or(Decibels{1}).value(), b->level_95.value_or(Decibels{1}).value());
-      n.level = Change{b->level->value() - a->level->value(), std::max(least_level, wider * own), false};
+      n.level = MeasuredChange{b->level->value() - a->level->value(), std::max(least_level, wider * own), false};
       n.level->sure = std::fabs(n.level->by) > n.level->half_width;
     }
     if (speech && a->speech_ms && b->speech_ms && *a->speech_ms > 0.0 && *b->speech_ms > 0.0 && !a->room_limited &&
         !b->room_limited) {
-      n.speech = Change{*b->speech_ms / *a->speech_ms, least_speech, false};
+      n.speech = MeasuredChange{*b->speech_ms / *a->speech_ms, least_speech, false};
       n.speech->sure = n.speech->by > least_speech || n.speech->by < 1.0 / least_speech;
     }
     out.notes.push_back(std::move(n));

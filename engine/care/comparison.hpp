@@ -32,7 +32,7 @@ struct OneMeasuring {
   std::vector<Pipe> pipes;
 };
 
-struct Change {
+struct MeasuredChange {
   double by = 0.0;        // cents, dB; speech: times
   double half_width = 0;  // 95 % over all notes together; speech: the factor it must pass
   bool sure = false;      // beyond it
@@ -41,9 +41,9 @@ struct ComparedNote {
   Note key;
   std::string before;  // state
   std::string after;
-  std::optional<Change> pitch;   // within the run
-  std::optional<Change> level;   // within the run
-  std::optional<Change> speech;  // after over before
+  std::optional<MeasuredChange> pitch;   // within the run
+  std::optional<MeasuredChange> level;   // within the run
+  std::optional<MeasuredChange> speech;  // after over before
   [[nodiscard]] bool changed() const {
     return before != after || (pitch && pitch->sure) || (level && level->sure) || (speech && speech->sure);
   }
@@ -51,7 +51,7 @@ struct ComparedNote {
 struct Comparison {
   Celsius before_at;
   Celsius after_at;
-  std::optional<Change> whole;  // the stop's middle against the organ's pitch, each at its own temperature
+  std::optional<MeasuredChange> whole;  // the stop's middle against the organ's pitch, each at its own temperature
   std::vector<ComparedNote> notes;
   std::vector<std::string> remarks;  // what could not be compared, and why
 };

@@ -98,7 +98,7 @@ void lay_pitches(const std::vector<PipeRecord>& records, const std::string& date
     if (r.cents_95) figure.half_width_95 = r.cents_95->value();
     figure.date = r.date;
     figure.basis = "recording";
-    if (r.temperature) figure.conditions = fmt::format("{:.1f} C at the pipes", r.temperature->value());
+    if (r.temperature) figure.conditions = fmt::format("{:.1f} °C at the pipes", r.temperature->value());
     day.overlay.pipe_cents.push_back({pipe.first, pipe.second, figure});
   }
 }
@@ -115,7 +115,7 @@ void tell_reeds(const Organ& organ, Celsius now, Day& day) {
     if (std::abs(apart.value()) < reed_apart_cents) continue;
     day.reeds_apart.push_back({rank.id, apart});
     day.allowed_for.push_back(
-        fmt::format("at {:.0f} C the {} stands about {:.0f} cents {} the flues (assumed behaviour of its reeds): "
+        fmt::format("at {:.0f} °C the {} stands about {:.0f} cents {} the flues (assumed behaviour of its reeds): "
                     "better left out of the "
                     "chorus, and the wires left alone",
                     now.value(), rank.name, std::abs(apart.value()), apart.value() > 0 ? "above" : "below"));

@@ -44,33 +44,62 @@ TEST(PartialLoudness, ToneInNoise) {
   }
 }
 
-// Levels at which a tone among a masker has 0.003 sone, the same library. To 0.6 dB (its K
-// is read off a figure by eye), but for probes right beside the masker to 2.6 dB: that library gives each sound filters
-// of its own width, here both pass through the filters of the whole, so that parts add up to it.
+// Levels at which a tone among a masker has 0.003 sone, the same library. To 0.6 dB (its K is read off a figure by eye),
+// except where two habits of that library show, which an independent program of this model with both of them confirmed
+// (every figure then within 0.2 dB, docs/accuracy/hearing.md): each sound passes filters as wide as it makes them by
+// itself, and a filter lets 75.5 dB less through at the least, because a table of it ends there.
+struct ByTone {
+  double f, at_50, at_70, at_90;
+};
+constexpr ByTone by_500[] = {{250, 11.5, 12.0, 19.8}, {400, 22.9, 39.0, 56.4}, {550, 36.2, 57.7, 78.8},
+                             {750, 11.1, 38.1, 65.8}, {1000, 2.3, 21.2, 54.3}, {2000, -1.4, -1.1, 29.3}};
+template <class PartialOf>
+double just_heard(const PartialOf& partial_of) {
+  double low = -10;
+  double high = 100;
+  for (int i = 0; i < 14; ++i) {
+    const double mid = (low + high) / 2;
+    (partial_of(mid) < .003 ? low : high) = mid;
+  }
+  return low;
+}
+
 TEST(PartialLoudness, MaskedThresholds) {
   const auto threshold = [](double f, const Lines& masker) {
-    double low = -10;
-    double high = 100;
-    for (int i = 0; i < 14; ++i) {
-      const double mid = (low + high) / 2;
-      (partial(ansi(), tone(f, mid), masker) < .003 ? low : high) = mid;
-    }
-    return low;
+    return just_heard([&](double level) { return partial(ansi(), tone(f, level), masker); });
   };
   struct {
     double f, above_spectrum_level;
   } const in_noise[] = {{125, 16.7}, {250, 14.4}, {500, 14.4}, {1000, 15.9}, {2000, 18.7}, {4000, 21.4}};
   for (const auto& r : in_noise)
     EXPECT_NEAR(threshold(r.f, noise(50, 8000, 20)) - 20, r.above_spectrum_level, .6) << r.f;
-  struct {
-    double f, at_50, at_70, at_90;
-  } const by_500[] = {{250, 11.5, 12.0, 19.8}, {400, 22.9, 39.0, 56.4}, {550, 36.2, 57.7, 78.8},
-                      {750, 11.1, 38.1, 65.8}, {1000, 2.3, 21.2, 54.3}, {2000, -1.4, -1.1, 29.3}};
   for (const auto& r : by_500) {
-    const double within = r.f == 250 || r.f == 550 ? 2.6 : .6;
-    EXPECT_NEAR(threshold(r.f, tone(500, 50)), r.at_50, within) << r.f;
-    EXPECT_NEAR(threshold(r.f, tone(500, 70)), r.at_70, within) << r.f;
-    EXPECT_NEAR(threshold(r.f, tone(500, 90)), r.at_90, within) << r.f;
+    const double beside = r.f == 550 ? 1.8 : .6;  // both sounds widen the same filters
+    EXPECT_NEAR(threshold(r.f, tone(500, 50)), r.at_50, beside) << r.f;
+    EXPECT_NEAR(threshold(r.f, tone(500, 70)), r.at_70, beside) << r.f;
+    EXPECT_NEAR(threshold(r.f, tone(500, 90)), r.at_90, r.f == 250 ? 2.6 : beside)
+        << r.f;  // an octave below: the table
+  }
+}
+
+// The same with filters as wide as each sound makes them by itself: nothing is left but the end of that table.
+TEST(PartialLoudness, MaskedThresholdsThroughEachSoundsOwnFilters) {
+  const hearing::Cochlea& c = ansi().cochlea();
+  const auto excitation = [&](const Lines& lines) { return c.excitation(c.components(c.arrivals(lines))); };
+  const auto threshold = [&](double f, double masker) {
+    const auto rest = excitation(tone(500, masker));
+    return just_heard([&](double level) {
+      const auto part = excitation(tone(f, level));
+      double sum = 0;
+      for (std::size_t i = 0; i < part.size(); ++i) sum += c.step() * c.partial(i, part[i], rest[i]);
+      return sum;
+    });
+  };
+  for (const auto& r : by_500) {
+    EXPECT_NEAR(threshold(r.f, 50), r.at_50, .3) << r.f;
+    EXPECT_NEAR(threshold(r.f, 70), r.at_70, .3) << r.f;
+    if (r.f == 250) continue;
+    EXPECT_NEAR(threshold(r.f, 90), r.at_90, .5) << r.f;
   }
 }
 

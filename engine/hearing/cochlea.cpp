@@ -80,6 +80,10 @@ Cochlea::Cochlea(const EarSettings& how)
     filters_.masked.push_back(from_db(masking.at(fc)));
     filters_.bright.push_back(brightness_weight(fc));
   }
+  if (how.grid == Grid::fine) return;
+  single_.p.assign(filters_.p.begin(), filters_.p.end());
+  single_.slope.assign(filters_.slope.begin(), filters_.slope.end());
+  single_.inverse_centre.assign(filters_.inverse_centre.begin(), filters_.inverse_centre.end());
 }
 
 std::vector<Arrival> Cochlea::arrivals(const Lines& lines) const {
@@ -129,6 +133,13 @@ Components Cochlea::among(Components c, const Components& others) const {
 // How far the lower sides have widened follows from the level in the filter around each line.
 void Cochlea::set_skirts(Components& c, const Components& sound) const {
   const double p_1k = slope_at(1000.0);
+  const auto single = [](const std::vector<double>& all) {
+    std::vector<float> out(all.begin(), all.end());
+    out.resize(all.size() + kernels::level_sum_reads_on);
+    return out;
+  };
+  const std::vector<float> frequency = single(sound.frequency);
+  const std::vector<float> powers = single(sound.power);
   std::size_t from = 0;
   std::size_t to = 0;
   for (std::size_t j = 0; j < c.size(); ++j) {
@@ -138,7 +149,8 @@ void Cochlea::set_skirts(Components& c, const Components& sound) const {
     const double highest = f + f * std::min(level_end / p, tables_->level_reach);
     while (from < sound.size() && sound.frequency[from] < lowest) ++from;
     while (to < sound.size() && sound.frequency[to] <= highest) ++to;
-    const double power = kernels::level_sum(sound.frequency.data() + from, sound.power.data() + from, to - from, f, p);
+    const double power = kernels::level_sum(frequency.data() + from, powers.data() + from, to - from,
+                                            static_cast<float>(f), static_cast<float>(p));
     c.skirt[j] = 1.0 - 0.35 / p_1k * (10.0 * std::log10(std::max(power, 1e-30)) - 51.0);
   }
 }
@@ -169,7 +181,27 @@ Cochlea::Reach Cochlea::excite(const Components& c, std::size_t j, double* excit
   return {low, end};
 }
 
+std::vector<double> Cochlea::coarse_excitation(const Components& c) const {
+  const Filters& x = filters_;
+  std::vector<float> e(x.size(), 0.0F);
+  // Components rise in frequency, and so do the filters below them and the lowest that they still reach.
+  std::size_t low = 0;
+  std::size_t middle = 0;
+  for (std::size_t j = 0; j < c.size(); ++j) {
+    const double f = c.frequency[j];
+    while (middle < x.size() && x.centre[middle] < f) ++middle;
+    while (low < middle && x.slope[low] * f - x.p[low] > kernels::u_end) ++low;
+    const auto single = [](double v) { return static_cast<float>(v); };
+    kernels::add_upper_side(single_.slope.data() + low, single_.p.data() + low, middle - low, single(f),
+                            single(c.power[j]), e.data() + low);
+    kernels::add_lower_side(single_.p.data() + middle, single_.inverse_centre.data() + middle, x.size() - middle,
+                            single(f), single(c.skirt[j]), single(c.power[j]), e.data() + middle);
+  }
+  return {e.begin(), e.end()};
+}
+
 std::vector<double> Cochlea::excitation(const Components& c) const {
+  if (!single_.p.empty()) return coarse_excitation(c);
   std::vector<double> e(filters_.size(), 0.0);
   for (std::size_t j = 0; j < c.size(); ++j) excite(c, j, e.data());
   return e;

@@ -66,6 +66,7 @@ class Cochlea {
     std::size_t last;
   };
   Reach excite(const Components& c, std::size_t j, double* excitation) const;
+  // Of all components; on the coarse grid in single precision, to 1e-5.
   [[nodiscard]] std::vector<double> excitation(const Components& c) const;
   // Sone per Cam in filter i, quiet around it.
   [[nodiscard]] double specific(std::size_t i, double excitation) const;
@@ -77,6 +78,7 @@ class Cochlea {
 
  private:
   void set_skirts(Components& c, const Components& sound) const;
+  [[nodiscard]] std::vector<double> coarse_excitation(const Components& c) const;
 
   const NumberTables* tables_;
   Curve outer_ear_;
@@ -84,6 +86,13 @@ class Cochlea {
   double step_;
   double scale_;
   Filters filters_;
+  // The coarse grid's filters again, in single precision; empty on the fine one.
+  struct Single {
+    std::vector<float> p;
+    std::vector<float> slope;
+    std::vector<float> inverse_centre;
+  };
+  Single single_;
 };
 
 }  // namespace calcant::hearing

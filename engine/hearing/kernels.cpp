@@ -21,7 +21,8 @@ namespace {
 // Sums run in eight lanes that are added up at the end, whatever the processor's registers hold.
 constexpr std::size_t lanes = 8;
 using Floats = float __attribute__((vector_size(lanes * sizeof(float))));
-using Doubles = double __attribute__((vector_size(lanes * sizeof(double))));
+using Ints = std::int32_t __attribute__((vector_size(lanes * sizeof(std::int32_t))));
+constexpr Ints lane_numbers{0, 1, 2, 3, 4, 5, 6, 7};
 #define CALCANT_TOTAL(s) (((s[0] + s[1]) + (s[2] + s[3])) + ((s[4] + s[5]) + (s[6] + s[7])))
 
 // e^-u for u >= 0, to 3e-13: 2^n from the exponent bits, the rest by the series of 2^r, |r| <= 1/2.
@@ -79,22 +80,61 @@ CALCANT_INLINE float power(float x, float y) {
 
 CALCANT_INLINE double roex(double u) { return (1.0 + u) * exp_minus(u); }
 
+// The same to 1e-6.
+CALCANT_INLINE float roex(float u) {
+  constexpr float log2_e = 1.44269504F;
+  constexpr float rounder = 12582912.0F;  // 1.5 * 2^23
+  const float y = std::min(u, 80.0F) * -log2_e;
+  const float shifted = y + rounder;
+  const float r = y - (shifted - rounder);
+  float e = r * 1.5403530e-4F + 1.3333558e-3F;
+  e = e * r + 9.6181291e-3F;
+  e = e * r + 5.5504109e-2F;
+  e = e * r + 2.4022651e-1F;
+  e = e * r + 6.9314718e-1F;
+  e = e * r + 1.0F;
+  return (1.0F + u) *
+         std::bit_cast<float>(std::bit_cast<std::int32_t>(e) + (std::bit_cast<std::int32_t>(shifted) << 23));
+}
+
+// The same of eight at a time: what a level is good for.
+CALCANT_INLINE void roex(Floats& u) {
+  constexpr float log2_e = 1.44269504F;
+  constexpr float rounder = 12582912.0F;  // 1.5 * 2^23
+  const Floats y = (u < 80.0F ? u : Floats{} + 80.0F) * -log2_e;
+  const Floats shifted = y + rounder;
+  const Floats r = y - (shifted - rounder);
+  Floats e = r * 1.5403530e-4F + 1.3333558e-3F;
+  e = e * r + 9.6181291e-3F;
+  e = e * r + 5.5504109e-2F;
+  e = e * r + 2.4022651e-1F;
+  e = e * r + 6.9314718e-1F;
+  e = e * r + 1.0F;
+  Ints bits;
+  Ints whole;
+  std::memcpy(&bits, &e, sizeof bits);
+  std::memcpy(&whole, &shifted, sizeof whole);
+  bits += whole << 23;
+  std::memcpy(&e, &bits, sizeof e);
+  u = (1.0F + u) * e;
+}
+
 }  // namespace
 
 CALCANT_CLONES
-double level_sum(const double* f, const double* power, std::size_t n, double centre, double p) {
-  const double q = p / centre;
-  Doubles sum{};
+float level_sum(const float* f, const float* power, std::size_t n, float centre, float p) {
+  const float q = p / centre;
+  Floats sum{};
   for (std::size_t k = 0; k < n; k += lanes) {
-    double part[lanes] = {};
-    const std::size_t m = n - k < lanes ? n - k : lanes;
-    for (std::size_t l = 0; l < m; ++l) {
-      const double away = f[k + l] - centre;
-      part[l] = power[k + l] * roex(q * (away < 0 ? -away : away));
-    }
-    Doubles s;
-    std::memcpy(&s, part, sizeof s);
-    sum += s;
+    Floats at;
+    Floats of;
+    std::memcpy(&at, f + k, sizeof at);
+    std::memcpy(&of, power + k, sizeof of);
+    const Floats away = at - centre;
+    Floats passed = q * (away < 0.0F ? -away : away);
+    roex(passed);
+    passed *= of;
+    sum += k + lanes <= n ? passed : (lane_numbers < static_cast<std::int32_t>(n - k) ? passed : Floats{});
   }
   return CALCANT_TOTAL(sum);
 }
@@ -111,6 +151,21 @@ void add_lower_side(const double* __restrict p, const double* __restrict inverse
   for (std::size_t i = 0; i < n; ++i) {
     const double side = p[i] * skirt;
     out[i] += power * roex((side < 0.1 ? 0.1 : side) * (1.0 - f * inverse_centre[i]));
+  }
+}
+
+CALCANT_CLONES
+void add_upper_side(const float* __restrict slope, const float* __restrict p, std::size_t n, float f, float power,
+                    float* __restrict out) {
+  for (std::size_t i = 0; i < n; ++i) out[i] += power * roex(slope[i] * f - p[i]);
+}
+
+CALCANT_CLONES
+void add_lower_side(const float* __restrict p, const float* __restrict inverse_centre, std::size_t n, float f,
+                    float skirt, float power, float* __restrict out) {
+  for (std::size_t i = 0; i < n; ++i) {
+    const float side = p[i] * skirt;
+    out[i] += power * roex((side < 0.1F ? 0.1F : side) * (1.0F - f * inverse_centre[i]));
   }
 }
 

@@ -14,8 +14,10 @@ namespace calcant::kernels {
 // 2e-16.
 inline constexpr double u_end = 40.0;
 
-// Sum over k of power[k] W(p |f[k] - centre| / centre): the power in the auditory filter around `centre`.
-[[nodiscard]] double level_sum(const double* f, const double* power, std::size_t n, double centre, double p);
+// Sum over k of power[k] W(p |f[k] - centre| / centre): the power in the auditory filter around `centre`, to 1e-5 (a level,
+// to 0.00005 dB). Seven more floats must be there to be read after f[n - 1] and power[n - 1]; they count nothing.
+[[nodiscard]] float level_sum(const float* f, const float* power, std::size_t n, float centre, float p);
+inline constexpr std::size_t level_sum_reads_on = 7;
 
 // out[i] += power W(slope[i] f - p[i]): filters below the line, whose upper sides pass it. slope = p / centre
 // frequency.
@@ -25,6 +27,11 @@ void add_upper_side(const double* slope, const double* p, std::size_t n, double 
 // much wider than p their lower sides are at this line's level.
 void add_lower_side(const double* p, const double* inverse_centre, std::size_t n, double f, double skirt, double power,
                     double* out);
+
+// The same two in single precision, to 1e-5 of what a line excites: for the quarter-Cam grid.
+void add_upper_side(const float* slope, const float* p, std::size_t n, float f, float power, float* out);
+void add_lower_side(const float* p, const float* inverse_centre, std::size_t n, float f, float skirt, float power,
+                    float* out);
 
 // out[i] += share in[i].
 void add_share(const double* in, double share, std::size_t n, double* out);

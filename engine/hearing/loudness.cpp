@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "engine/hearing/among.hpp"
 #include "engine/hearing/cochlea.hpp"
 
 namespace calcant {
@@ -43,16 +44,8 @@ Ear::Ear(const EarSettings& how) : how_(how), cochlea_(std::make_shared<hearing:
 Result<Heard> Ear::hear(const Lines& lines) const {
   if (const auto ok = check_lines(lines); !ok) return tl::unexpected(ok.error());
   const auto arrivals = cochlea_->arrivals(lines);
-  Heard heard;
+  Heard heard = heard_of(*this, cochlea_->excitation(cochlea_->components(arrivals)));
   heard.left_out = static_cast<int>(lines.size() - arrivals.size());
-  heard.excitation = cochlea_->excitation(cochlea_->components(arrivals));
-  const double sum = cochlea_->loudness(heard.excitation);
-  heard.loudness = {Sones{sum}, phons(Sones{sum})};
-  for (std::size_t i = 0; i < heard.excitation.size(); ++i)
-    heard.specific.push_back(cochlea_->specific(i, heard.excitation[i]));
-  double weighted = 0;
-  for (std::size_t i = 0; i < heard.specific.size(); ++i) weighted += heard.specific[i] * cochlea_->filters().bright[i];
-  if (sum > 0) heard.brightness = Acums{weighted * cochlea_->step() / sum};
   return heard;
 }
 

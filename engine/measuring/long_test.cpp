@@ -43,8 +43,8 @@ long most_memory() {
 }
 
 TEST(LongSlow, HoursAreStreamedInBoundedMemory) {
-  const auto all = static_cast<std::int64_t>(hours * 3600.0 * rate);
-  Recording recording{rate, [all](std::int64_t from, std::span<float> into) -> Result<std::int64_t> {
+  constexpr auto all = static_cast<std::int64_t>(hours * 3600.0 * rate);
+  Recording recording{rate, [](std::int64_t from, std::span<float> into) -> Result<std::int64_t> {
                         const std::int64_t n =
                             std::clamp<std::int64_t>(all - from, 0, static_cast<std::int64_t>(into.size()));
                         for (std::int64_t i = 0; i < n; ++i) into[static_cast<std::size_t>(i)] = sample(from + i);

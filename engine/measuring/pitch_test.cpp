@@ -111,9 +111,9 @@ TEST(PitchSlow, CoverageAndAccuracy) {
       if (base.room && !have_room) continue;
       std::vector<Heard> heard(cases);
       std::atomic<std::size_t> next{0};
-      const auto work = [&, base = base] {
+      const auto work = [&, made = base] {
         for (std::size_t s = next++; s < heard.size(); s = next++) {
-          Case c = base;
+          Case c = made;
           Random r(s, 77);
           c.hertz = middle * std::exp2(r.uniform(-4, 4) / 12.0);
           c.spectrum = s % 3 == 0 ? invented::principal_db : s % 3 == 1 ? invented::flute_db : invented::stopped_db;

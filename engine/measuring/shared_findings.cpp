@@ -6,6 +6,8 @@
 #include <map>
 #include <set>
 
+#include "engine/quantity/listed.hpp"
+
 namespace calcant {
 namespace {
 
@@ -43,17 +45,10 @@ std::string said(Way w) {
   }
 }
 
-std::string list_of(const std::vector<std::string>& words) {
-  std::string out;
-  for (std::size_t i = 0; i < words.size(); ++i)
-    out += (i == 0 ? "" : i + 1 == words.size() ? " and " : ", ") + words[i];
-  return out;
-}
-
-std::string list_of(const std::vector<Note>& keys) {
+std::string key_names(const std::vector<Note>& keys) {
   std::vector<std::string> names;
   for (const Note n : keys) names.push_back(name(n));
-  return list_of(names);
+  return listed(names);
 }
 
 const SeparatingTest box_and_knobs{
@@ -105,7 +100,7 @@ class Finder {
                         "one groove",
                         fmt::format("{} {} on {}: what these share at this key, its groove, pallet or action, and not "
                                     "the pipes.",
-                                    name(key), said(way), list_of(stops)),
+                                    name(key), said(way), listed(stops)),
                         {"the note's motor, tube or primary", "its pallet, or wind short or leaking at its groove"},
                         {box_and_knobs, after_wind, at_the_chest},
                         Who::builder});
@@ -138,7 +133,7 @@ class Finder {
                       all,
                       named,
                       shared,
-                      fmt::format("{} ({}): each {}, over {}.", list_of(all), shared, said(way), list_of(named)),
+                      fmt::format("{} ({}): each {}, over {}.", key_names(all), shared, said(way), listed(named)),
                       {cause, "the trunk or reservoir that feeds it"},
                       {box_and_knobs, after_wind, at_the_chest},
                       Who::builder});
@@ -161,7 +156,7 @@ class Finder {
            "one stop",
            fmt::format("{} {} on {} alone; {} {} there: the pipe or its hole, and not the "
                        "action.",
-                       name(key), said(way), stops.front(), list_of(fine),
+                       name(key), said(way), stops.front(), listed(fine),
                        fine.size() == 1 ? "speaks as it should" : "speak as they should"),
            {"the pipe itself, dust in it or a blocked foot hole", "the slider not fully drawn at this note"},
            {box_and_knobs, {"The pipe out and looked at, its hole blown through.", Who::builder}},

@@ -4,8 +4,6 @@
 #include <cmath>
 #include <optional>
 
-#include "engine/organ/sounding.hpp"
-
 namespace calcant {
 namespace {
 
@@ -96,7 +94,7 @@ Shared share(const Sorted& k, const Chance& chance) {
 
 }  // namespace
 
-Heeded heeded(const Organ& organ, const Registration& drawn, const HandsAndFeet& on) {
+Heeded heeded(const Organ& organ, Sounding& sounding, const Registration& drawn, const HandsAndFeet& on) {
   Heeded h;
   std::vector<bool> played(organ.keyboards.size());
   for (const auto k : {on.right, on.left, on.feet}) {
@@ -106,7 +104,6 @@ Heeded heeded(const Organ& organ, const Registration& drawn, const HandsAndFeet&
   for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
     if (played[k]) down.keys[k] = organ.keyboards[k].keys;
   }
-  Sounding sounding(organ);
   const std::vector<NoteSet> notes = sounding.notes(drawn, down);
   for (std::size_t s = 0; s < organ.stops.size(); ++s)
     h.stops.set(s, !notes[static_cast<std::size_t>(organ.stops[s].division)].empty());
@@ -136,7 +133,8 @@ std::vector<Chance> chances(const Score& score, const std::vector<Passage>& pass
   for (std::size_t p = 1; p < passages.size(); ++p) {
     Chance& c = out[p];
     const Rational t = passages[p].from;
-    const Rational since = middle(p - 1);
+    // Nothing is moved at a mark that waits for the end of its slur.
+    const Rational since = passages[p].waited ? begins(p - 1) : middle(p - 1);
     const Rational until = middle(p);
     for (const bool helped : {true, false}) {
       auto& times = helped ? c.helped : c.alone;
@@ -164,9 +162,10 @@ std::vector<Chance> chances(const Score& score, const std::vector<Passage>& pass
     c.hairpin = passages[p].hairpin.has_value();
     for (const Span& s : right_foot) {
       if (s.first >= t || s.second < t) continue;
-      if (c.hairpin && s.first > *passages[p].hairpin) continue;
-      const Rational from =
-          c.hairpin ? *passages[p].hairpin : back_from(t, longest_lead, tempo, std::max(s.first, since));
+      // A hairpin over more than one passage is the box's from where the last of them begins.
+      const Rational hairpin = std::max(passages[p].hairpin.value_or(t), begins(p - 1));
+      if (c.hairpin && s.first > hairpin) continue;
+      const Rational from = c.hairpin ? hairpin : back_from(t, longest_lead, tempo, std::max(s.first, since));
       c.foot = {from, t, tempo.at(t) - tempo.at(from), 0};
     }
   }

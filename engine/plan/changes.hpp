@@ -10,6 +10,7 @@
 #include <array>
 #include <vector>
 
+#include "engine/organ/sounding.hpp"
 #include "engine/plan/moves.hpp"
 #include "engine/plan/passages.hpp"
 #include "engine/playing/windows.hpp"
@@ -22,7 +23,7 @@ struct Heeded {
   Jambs::Couplers couplers;
   std::array<bool, max_boxes> boxes{};
 };
-[[nodiscard]] Heeded heeded(const Organ& organ, const Registration& drawn, const HandsAndFeet& on);
+[[nodiscard]] Heeded heeded(const Organ& organ, Sounding& sounding, const Registration& drawn, const HandsAndFeet& on);
 
 enum class Trip { early, there, late };
 

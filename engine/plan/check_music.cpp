@@ -4,8 +4,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
+#include <tuple>
 
 #include "engine/organ/sounding.hpp"
+#include "engine/plan/check_copy.hpp"
 #include "engine/playing/check.hpp"
 #include "engine/playing/feet.hpp"
 
@@ -33,6 +36,27 @@ double seconds(const Player& p, int knobs) {
   return knobs == 0 ? 0 : p.one_knob.value.value() + (knobs - 1) * p.further_knob.value.value();
 }
 
+// Slurs as they are played, turn by turn: a jump ends them.
+std::vector<Span> slurs_as_played(const Score& score) {
+  std::vector<Span> out;
+  std::map<std::tuple<int, std::string>, std::vector<Rational>> open;
+  for (std::size_t t = 0; t < score.turns.size(); ++t) {
+    const Turn& turn = score.turns[t];
+    if (t > 0 && turn.bar != score.turns[t - 1].bar + 1) open.clear();
+    for (const WrittenNote& n : score.notes) {
+      if (n.bar != turn.bar || n.cue) continue;
+      auto& begun = open[{n.stave, n.voice}];
+      const Rational at = turn.start + n.at;
+      for (int e = 0; e < n.slur_ends && !begun.empty(); ++e) {
+        out.emplace_back(begun.back(), at + n.length);
+        begun.pop_back();
+      }
+      begun.insert(begun.end(), static_cast<std::size_t>(n.slur_starts), at);
+    }
+  }
+  return out;
+}
+
 class PieceChecker {
  public:
   PieceChecker(const Organ& organ, const Plan& plan, std::size_t item, const Score& score, const Tempo& tempo,
@@ -44,13 +68,17 @@ class PieceChecker {
         tempo_(tempo),
         player_(player),
         sounding_(organ),
-        presses_(presses(score)) {}
+        presses_(presses(score)),
+        slurs_(slurs_as_played(score)) {}
 
   std::vector<std::string> all() {
     Registration now = plan_.initial;
     for (const Cue& c : plan_.cues) {
       const Registration next = after(now, c);
-      if (c.item == static_cast<int>(item_) && c.section > 0) cue(c, now, next);
+      if (c.item == static_cast<int>(item_) && c.section > 0) {
+        cue(c, now, next);
+        within_a_slur(c, now, next);
+      }
       now = next;
     }
     Pedalling pedalling;
@@ -70,6 +98,7 @@ class PieceChecker {
     for (const Breach& b : check_changes(score_, player_, tempo_, playing, hands_, feet_, pedalling))
       out_.push_back(
           fmt::format("{}, {}: {}", plan_.items[item_].title, words(score_, moment_at(score_, b.at)), b.message));
+    for (std::string& fault : check_copy(organ_, plan_.items[item_], score_)) out_.push_back(std::move(fault));
     return std::move(out_);
   }
 
@@ -100,7 +129,7 @@ class PieceChecker {
         hands_.push_back({*from, *to, Hand::right, s.right > 0 ? Jamb::right : Jamb::over_manual, knobs});
         break;
       case Mover::foot:
-        if (knobs > 0) say(c, "a foot moves no knobs.");
+        if (knobs > 0 && !one_press(now, next)) say(c, "no composition pedal does this.");
         feet_.push_back({*from, *to, Foot::right, false});
         if (tempo_.at(*to) - tempo_.at(*from) + Seconds{tolerance} < player_.foot_accessory.value)
           say(c, "there are {:.1f} s for the box, and the foot needs {:.1f} s.",
@@ -109,6 +138,20 @@ class PieceChecker {
       default: say(c, "it is one trip of one hand or foot, and this is '{}'.", word(c.mover)); return;
     }
     unheard(c, now, next, *from, *to, *place);
+  }
+
+  // Whether a composition pedal of this organ leads from one to the other.
+  [[nodiscard]] bool one_press(const Registration& now, const Registration& next) const {
+    if (now.couplers != next.couplers || now.accessories != next.accessories) return false;
+    return std::any_of(organ_.accessories.begin(), organ_.accessories.end(), [&](const Accessory& a) {
+      if (a.kind != AccessoryKind::composition || !a.by_foot || !a.division) return false;
+      for (std::size_t s = 0; s < organ_.stops.size(); ++s) {
+        const bool own = organ_.stops[s].division == *a.division;
+        const bool left = std::find(a.draws.begin(), a.draws.end(), organ_.stops[s].id) != a.draws.end();
+        if (next.stops[s] != (own ? left : now.stops[s])) return false;
+      }
+      return true;
+    });
   }
 
   // What is moved early or late must change no pipe of any note played between then and its place.
@@ -122,17 +165,39 @@ class PieceChecker {
     const Section& section = plan_.items[item_].sections[static_cast<std::size_t>(early ? c.section - 1 : c.section)];
     for (const Press& p : presses_) {
       if (p.end <= begin || p.start >= end) continue;
-      const auto keyboard = section.keyboards.of(p.role);
-      if (!keyboard) continue;
-      KeysDown down;
-      down.keys[static_cast<std::size_t>(*keyboard)].insert(p.key.midi);
-      PipeSet a;
-      PipeSet b;
-      sounding_.pipes(now, down, a);
-      sounding_.pipes(next, down, b);
-      if (a == b) continue;
-      return say(c, "moved {}, it would be heard.", early ? "so early" : "so late");
+      if (differ(p, section, now, next)) return say(c, "moved {}, it would be heard.", early ? "so early" : "so late");
     }
+  }
+
+  // A knob that is heard when it is moved where a slur goes on (R34), whoever moves it.
+  void within_a_slur(const Cue& c, const Registration& now, const Registration& next) {
+    if (c.draw.empty() && c.put_in.empty()) return;
+    const auto& sections = plan_.items[item_].sections;
+    const Section& last = sections[static_cast<std::size_t>(c.section) - 1];
+    const Section& to = sections[static_cast<std::size_t>(c.section)];
+    const auto place = performed_at(score_, to.from);
+    const auto until = c.window ? performed_at(score_, c.window->to) : place;
+    if (!place || !until || c.fixed || last.fixed) return;            // the user's own, or the way back from it
+    if (*until + near_the_place < *place || *until > *place) return;  // moved elsewhere: unheard()
+    for (const Span& slur : slurs_) {
+      if (slur.first >= *place || slur.second <= *place) continue;
+      for (const Press& p : presses_) {
+        if (p.end <= *place || p.start >= slur.second) continue;
+        if (!differ(p, last, now, next) || !differ(p, to, now, next)) continue;
+        return say(c, "something that is heard is moved within a slur.");
+      }
+    }
+  }
+  bool differ(const Press& p, const Section& s, const Registration& now, const Registration& next) {
+    const auto keyboard = s.keyboards.of(p.role);
+    if (!keyboard) return false;
+    KeysDown down;
+    down.keys[static_cast<std::size_t>(*keyboard)].insert(p.key.midi);
+    PipeSet a;
+    PipeSet b;
+    sounding_.pipes(now, down, a);
+    sounding_.pipes(next, down, b);
+    return !(a == b);
   }
 
   const Organ& organ_;
@@ -143,6 +208,7 @@ class PieceChecker {
   const Player& player_;
   Sounding sounding_;
   std::vector<Press> presses_;
+  std::vector<Span> slurs_;
   std::vector<HandChange> hands_;
   std::vector<FootChange> feet_;
   std::vector<std::string> out_;

@@ -15,7 +15,8 @@ namespace calcant {
 
 // Whole sentences, empty when all is well. A piece: every trip of a hand in a window that engine/playing/check.hpp finds
 // again from the written notes, on the right side, long enough; the right foot free for the box; and what is moved away
-// from the beginning of its passage changes no pipe of any note that is played meanwhile.
+// from the beginning of its passage changes no pipe of any note that is played meanwhile. What it says of the copy's words is so
+// (check_copy.hpp).
 [[nodiscard]] std::vector<std::string> check_piece(const Organ& organ, const Plan& plan, std::size_t item,
                                                    const Score& score, const Tempo& tempo, const Player& player);
 

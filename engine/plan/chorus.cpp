@@ -6,6 +6,8 @@
 #include <array>
 #include <functional>
 
+#include "engine/quantity/listed.hpp"
+
 namespace calcant {
 namespace {
 
@@ -21,8 +23,12 @@ constexpr double string_with_diapason = 0.25;  // R7
 constexpr double reed_without_flue = 0.3;      // R10
 constexpr double sixteen_drawn = 0.5;          // R11
 constexpr double solo_in_chorus = 0.1;         // an imitative stop meant for solos
-constexpr double no_unison = 0.6;  // R1, for a division that is coupled in; without it a manual is not led from
-constexpr double per_stop = 0.02;  // of two that serve alike, the fewer stops
+constexpr double no_unison = 0.6;          // R1, for a division that is coupled in; without it a manual is not led from
+constexpr double coupled_string = 0.25;    // R7
+constexpr double coupled_upperwork = 0.6;  // R4: on no Principal here
+constexpr double coupled_on_flutes = 0.6;  // R4: on no diapason here
+constexpr double same_in_pedal = 0.15;     // R6
+constexpr double per_stop = 0.02;          // of two that serve alike, the fewer stops
 
 constexpr std::size_t most_voicings = 200000;
 
@@ -50,20 +56,6 @@ std::vector<std::vector<StopIndex>> ways(const std::vector<StopIndex>& kind) {
   std::vector<std::vector<StopIndex>> out{{}};
   for (const StopIndex s : kind) out.push_back({s});
   for (std::size_t n = 2; n <= kind.size(); ++n) out.emplace_back(kind.begin(), kind.begin() + static_cast<long>(n));
-  return out;
-}
-
-std::string pitches(const Organ& organ, const std::vector<StopIndex>& stops) {
-  std::vector<std::string> words;
-  for (const StopIndex i : stops) {
-    const Stop& s = organ.stops[static_cast<std::size_t>(i)];
-    if (s.mixture_ranks > 0 || s.feet.empty()) words.push_back("mixture");
-    else if (s.family == Family::reed) words.push_back(s.name);
-    else words.push_back(to_string(s.feet.front()));
-  }
-  std::string out;
-  for (std::size_t i = 0; i < words.size(); ++i)
-    out += (i == 0 ? "" : i + 1 == words.size() ? " and " : ", ") + words[i];
   return out;
 }
 
@@ -125,8 +117,16 @@ std::vector<Voicing> all_of(const Organ& organ, const Kinds& kinds, const std::v
     }
   };
   go(0);
-  for (Voicing& v : out) v.what = pitches(organ, v.stops);
+  for (Voicing& v : out) v.what = voicing_words(organ, v.stops);
   return out;
+}
+
+// Whether the division a voicing is of has such a stop in use.
+bool manual_has(const Organ& organ, const Voicing& v, ChorusPart part) {
+  if (v.stops.empty()) return false;
+  const DivisionIndex division = organ.stops[static_cast<std::size_t>(v.stops.front())].division;
+  return std::any_of(organ.stops.begin(), organ.stops.end(),
+                     [&](const Stop& s) { return s.division == division && !s.out_of_use && chorus_part(s) == part; });
 }
 
 }  // namespace
@@ -151,6 +151,17 @@ ChorusPart chorus_part(const Stop& s) {
   }
 }
 
+std::string voicing_words(const Organ& organ, const std::vector<StopIndex>& stops) {
+  std::vector<std::string> words;
+  for (const StopIndex i : stops) {
+    const Stop& s = organ.stops[static_cast<std::size_t>(i)];
+    if (s.mixture_ranks > 0 || s.feet.empty()) words.push_back("mixture");
+    else if (s.family == Family::reed) words.push_back(s.name);
+    else words.push_back(to_string(s.feet.front()));
+  }
+  return listed(words);
+}
+
 std::vector<Voicing> voicings(const Organ& organ, DivisionIndex division, const std::vector<Knob>& never) {
   const Kinds kinds = kinds_of(organ, division, never);
   auto out = all_of(organ, kinds,
@@ -162,6 +173,39 @@ std::vector<Voicing> voicings(const Organ& organ, DivisionIndex division, const 
   return out;
 }
 
+std::optional<double> against_drawing(const Organ& organ, DivisionIndex division, const std::vector<StopIndex>& stops) {
+  return against(organ, kinds_of(organ, division, {}), stops);
+}
+
+bool crowned(const Organ& organ, const Registration& drawn) {
+  bool mixture = false;
+  bool reed = false;
+  for (std::size_t s = 0; s < organ.stops.size(); ++s) {
+    if (!drawn.stops[s]) continue;
+    mixture = mixture || chorus_part(organ.stops[s]) == ChorusPart::mixture;
+    reed = reed || organ.stops[s].family == Family::reed;
+  }
+  return mixture && reed;
+}
+
+double against_coupling(const Organ& organ, const Voicing& own, const Voicing& coupled) {
+  const auto count = [&organ](const Voicing& v, std::initializer_list<ChorusPart> parts) {
+    return std::count_if(v.stops.begin(), v.stops.end(), [&](StopIndex s) {
+      return std::find(parts.begin(), parts.end(), chorus_part(organ.stops[static_cast<std::size_t>(s)])) !=
+             parts.end();
+    });
+  };
+  const auto has = [&](const Voicing& v, std::initializer_list<ChorusPart> parts) { return count(v, parts) > 0; };
+  const bool open = has(own, {ChorusPart::principal8});
+  double cost = open && has(coupled, {ChorusPart::string8}) ? coupled_string : 0;
+  if (!has(coupled, {ChorusPart::two, ChorusPart::mixture})) return cost;
+  const bool full = has(coupled, {ChorusPart::reed8}) && has(coupled, {ChorusPart::principal4, ChorusPart::flute4});
+  if (!open && manual_has(organ, own, ChorusPart::principal8)) cost += coupled_on_flutes;
+  if (!full && !has(own, {ChorusPart::principal4}) && manual_has(organ, own, ChorusPart::principal4))
+    cost += coupled_upperwork;
+  return cost;
+}
+
 std::vector<Voicing> pedal_voicings(const Organ& organ, DivisionIndex division, const std::vector<Knob>& never) {
   const Kinds kinds = kinds_of(organ, division, never);
   return all_of(organ, kinds,
@@ -169,19 +213,19 @@ std::vector<Voicing> pedal_voicings(const Organ& organ, DivisionIndex division, 
                  ChorusPart::principal4, ChorusPart::big_reed, ChorusPart::reed8},
                 [&](const std::vector<StopIndex>& drawn) -> std::optional<double> {
                   double cost = per_stop * static_cast<double>(drawn.size());
-                  bool sixteen = false;
+                  int sixteen = 0;
                   bool higher = false;
                   bool eight = false;
                   for (const StopIndex i : drawn) {
                     const Stop& s = organ.stops[static_cast<std::size_t>(i)];
                     const ChorusPart p = chorus_part(s);
-                    sixteen = sixteen || p == ChorusPart::sixteen;
+                    sixteen += p == ChorusPart::sixteen;
                     eight = eight || (p != ChorusPart::sixteen && !s.feet.empty() && s.feet.front().semitones() == 0);
                     higher = higher || p == ChorusPart::principal4 || s.family == Family::reed;
                   }
-                  if (!sixteen && !drawn.empty()) return std::nullopt;  // R15: the pedal begins with its 16 ft
+                  if (sixteen == 0 && !drawn.empty()) return std::nullopt;  // R15: the pedal begins with its 16 ft
                   if (higher && !eight) return std::nullopt;
-                  return cost;
+                  return cost + same_in_pedal * std::max(0, sixteen - 1);
                 });
 }
 

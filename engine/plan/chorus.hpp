@@ -37,10 +37,25 @@ struct Voicing {
   std::string what;              // "8, 8, 4 and Oboe"
 };
 
+// "8, 8, 4 and Oboe".
+[[nodiscard]] std::string voicing_words(const Organ& organ, const std::vector<StopIndex>& stops);
+
 // Every way of drawing a manual division that practice knows, without the stops in `never`, those out of use, and
 // celestes: from one soft stop to everything. Of several stops of one kind, either one of them or the first few together.
 // At most some hundred thousand; empty where nothing plays.
 [[nodiscard]] std::vector<Voicing> voicings(const Organ& organ, DivisionIndex division, const std::vector<Knob>& never);
+
+// What practice has against a manual division drawn so; nothing: practice is plainly against it.
+[[nodiscard]] std::optional<double> against_drawing(const Organ& organ, DivisionIndex division,
+                                                    const std::vector<StopIndex>& stops);
+
+// Whether a mixture and a reed are drawn: what crowns a chorus, however little louder it is.
+[[nodiscard]] bool crowned(const Organ& organ, const Registration& drawn);
+
+// What practice has against a manual drawn so with another, drawn so, coupled to it, beyond what it has against either: the
+// strings of the other on its diapasons (R7), and upperwork there without a chorus here to stand on (R4). The full Swell
+// over the Great's diapason is practice's own exception.
+[[nodiscard]] double against_coupling(const Organ& organ, const Voicing& own, const Voicing& coupled);
 
 // The same for the pedal: always a 16 ft where there is one, with or without 8 ft, up to everything; and nothing, where a
 // coupler alone gives the bass.

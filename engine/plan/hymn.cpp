@@ -7,47 +7,14 @@
 #include <limits>
 #include <utility>
 
-#include "engine/plan/moves.hpp"
+#include "engine/plan/hymn_parts.hpp"
+#include "engine/plan/hymn_steps.hpp"
+#include "engine/plan/hymn_told.hpp"
 #include "engine/plan/objective.hpp"
 #include "engine/plan/search.hpp"
 
 namespace calcant {
 namespace {
-
-constexpr Seconds at_leisure{3600};
-
-// Without a word: the first verse firm enough to lead, the middle ones by turns, one softer before the end, the last
-// above them all. Leanings, not laws (R37, R39).
-double leaning(std::size_t verse, std::size_t verses) {
-  if (verses == 1) return 0.65;
-  if (verse == 0) return 0.6;
-  if (verse + 1 == verses) return 0.95;
-  if (verses > 3 && verse + 2 == verses) return 0.4;
-  return verse % 2 == 1 ? 0.5 : 0.7;
-}
-// A chant is recited: its verses hardly differ of themselves.
-double psalm_leaning(std::size_t verse, std::size_t verses) { return verse + 1 == verses ? 0.5 : 0.4; }
-constexpr double psalm_share = 0.7;  // a psalm is carried, not led
-
-// One stretch that is played (or sung alone) with one registration.
-struct Part {
-  std::size_t verse = 0;
-  bool over = false;  // the play-over
-  int half = 0;       // of a psalm's verse: 1, 2; 0 whole
-  std::string wish;
-  std::string label;
-  const FixedState* fixed = nullptr;
-  Aim aim;
-  std::size_t stage = 0;  // whose registration it has
-  bool sounding = true;
-};
-
-Registration with_cue(Registration r, const LineCue& c) {
-  for (const Knob k : c.draw) set_drawn(r, k, true);
-  for (const Knob k : c.put_in) set_drawn(r, k, false);
-  for (const BoxSetting b : c.boxes) r.box[static_cast<std::size_t>(b.box)] = b.opening;
-  return r;
-}
 
 class Planner {
  public:
@@ -103,59 +70,35 @@ class Planner {
   // The range a hymn moves in: from the softest that is not under the low end of what the singers may be (where this
   // organ can be softer, it does not go there), to the loudest that practice has little against.
   void range() {
-    high_ = 0;
-    low_ = std::numeric_limits<double>::infinity();
+    range_ = {std::numeric_limits<double>::infinity(), 0, singers_.low};
     for (const Shade& s : full_) {
       if (s.against >= 1) continue;
-      high_ = std::max(high_, s.loudness.value());
-      if (s.loudness >= singers_.low) low_ = std::min(low_, s.loudness.value());
+      range_.high = std::max(range_.high, s.loudness.value());
+      if (s.loudness >= singers_.low) range_.low = std::min(range_.low, s.loudness.value());
     }
-    if (high_ == 0) high_ = full_.back().loudness.value();
-    if (low_ > high_) low_ = high_;
+    if (range_.high == 0) range_.high = full_.back().loudness.value();
+    range_.low = std::min(range_.low, range_.high);
   }
 
-  [[nodiscard]] const std::vector<Shade>& choices(const Part& p) const {
+  [[nodiscard]] const std::vector<Shade>& choices(const HymnPart& p) const {
     const VerseKind kind = p.over ? VerseKind::harmony : hymn_.verses[p.verse].kind;
     if (kind == VerseKind::no_pedal && !manuals_.empty()) return manuals_;
     if (kind == VerseKind::solo && !solos_.empty()) return solos_;
     return full_;
   }
 
-  [[nodiscard]] Aim aim(const Part& p) const {
-    const Verse& verse = hymn_.verses[p.verse];
-    const std::size_t n = hymn_.verses.size();
-    const auto said = meaning(p.wish, hymn_.words);
-    const bool psalm = hymn_.kind == ItemKind::psalm;
-    Aim a;
-    a.share = said && said->share ? *said->share : psalm ? psalm_leaning(p.verse, n) : leaning(p.verse, n);
-    if (psalm) a.share *= psalm_share;
-    if (verse.kind == VerseKind::unison && verse.wish.empty()) a.share = std::min(1.0, a.share + 0.1);
-    if (verse.kind == VerseKind::descant && verse.wish.empty()) a.share = 0.8;  // full, but under the treble
-    if (hymn_.kind == ItemKind::piece) {
-      if (!said) a.share = 0.5;
-      a.near_enough = 1.5;
-      a.unit = 2.0;
-    }
-    a.colour = said ? said->colour : 0;
-    a.target = Phons{low_ + a.share * (high_ - low_)} + verse.correction;
-    a.floor = singers_.low;
-    a.led = hymn_.kind == ItemKind::hymn;
-    a.tune_alone = verse.kind == VerseKind::solo && !p.over;
-    return a;
-  }
-
   // Parts in the order they are played, and the stages of the search: a part without a registration of its own shares
   // that of its neighbour.
   void lay_out() {
-    const auto add = [&](Part p, bool own) {
-      p.aim = aim(p);
+    const auto add = [&](HymnPart p, bool own) {
+      p.aim = aim_of(hymn_, p, range_);
       if (own || stages_.empty()) stages_.push_back(parts_.size());
       p.stage = stages_.size() - 1;
       parts_.push_back(std::move(p));
     };
     const bool own_over = hymn_.over && (!hymn_.over->wish.empty() || hymn_.over->fixed);
     if (hymn_.play_over != PlayOver::none) {
-      Part over;
+      HymnPart over;
       over.over = true;
       over.label = "Play-over";
       const Verse& of = own_over ? *hymn_.over : hymn_.verses.front();
@@ -165,29 +108,32 @@ class Planner {
     }
     for (std::size_t v = 0; v < hymn_.verses.size(); ++v) {
       const Verse& verse = hymn_.verses[v];
-      Part p;
+      HymnPart p;
       p.verse = v;
       p.wish = verse.wish;
       p.label = verse.label.empty() ? fmt::format("Verse {}", v + 1) : verse.label;
       p.fixed = verse.fixed ? &*verse.fixed : nullptr;
+      p.change = verse.change && !parts_.empty() ? &*verse.change : nullptr;
       p.sounding = verse.kind != VerseKind::unaccompanied;
       // The play-over has verse 1's registration, where both can be played on the same.
-      const bool shares = v == 0 && !parts_.empty() && !own_over && p.sounding && &choices(p) == &full_;
+      const bool shares =
+          v == 0 && !parts_.empty() && !own_over && p.sounding && p.change == nullptr && &choices(p) == &full_;
       if (shares) {
-        parts_.front().aim = aim(p);
+        parts_.front().aim = aim_of(hymn_, p, range_);
         parts_.front().fixed = p.fixed;
       }
       const bool halves = hymn_.kind == ItemKind::psalm && !verse.second.empty();
       p.half = halves ? 1 : 0;
-      add(p, p.sounding && !shares);
+      add(p, p.sounding && !shares && p.change == nullptr);
       if (!halves) continue;
       p.half = 2;
+      p.change = nullptr;
       p.wish = verse.second;
       p.label += ", second half";
       add(p, true);
     }
     for (const std::size_t lead : stages_) {
-      const Part& p = parts_[lead];
+      const HymnPart& p = parts_[lead];
       if (p.fixed == nullptr) {
         options_.push_back(&choices(p));
         continue;
@@ -201,11 +147,29 @@ class Planner {
 
   // What is drawn when a stage is left: its own registration, and what the user moves at the ends of lines.
   [[nodiscard]] Registration leaving(std::size_t stage, Registration r) const {
-    for (const Part& p : parts_) {
-      if (p.stage != stage || p.over || p.half == 1) continue;
-      for (const LineCue& c : hymn_.verses[p.verse].cues) r = with_cue(r, c);
+    for (const HymnPart& p : parts_) {
+      if (p.stage != stage) continue;
+      if (p.change != nullptr) r = with(r, *p.change);
+      if (p.over || p.half == 1) continue;
+      for (const LineCue& c : hymn_.verses[p.verse].cues) r = with(r, c.change);
     }
     return r;
+  }
+
+  // Moves of the user's that have nothing to do where a stage is drawn so.
+  [[nodiscard]] int idle(std::size_t stage, Registration r) const {
+    int moves = 0;
+    const auto replay = [&](const GivenChange& c) {
+      moves += idle_moves(r, c);
+      r = with(r, c);
+    };
+    for (const HymnPart& p : parts_) {
+      if (p.stage != stage) continue;
+      if (p.change != nullptr) replay(*p.change);
+      if (p.over || p.half == 1) continue;
+      for (const LineCue& c : hymn_.verses[p.verse].cues) replay(c.change);
+    }
+    return moves;
   }
 
   // Which part comes just before a stage, and what is free there.
@@ -218,57 +182,41 @@ class Planner {
     return gap_before(hymn_, item, 1, pedalboard(organ_).has_value());
   }
 
-  [[nodiscard]] static Move move(const KnobCount& knobs, const Player& player, const HymnGap& gap) {
-    const Move a = move_for(knobs, player, {gap.left, gap.gap, gap.gap});
-    const Move b = move_for(knobs, player, {gap.gap, gap.right, gap.gap});
-    return b.lacking() < a.lacking() || (b.lacking() == a.lacking() && b.mover == Mover::right_hand) ? b : a;
-  }
-
   void search() {
     const bool first = plan_.items.empty();
     const Registration before = first ? Registration{} : plan_.state(static_cast<int>(plan_.items.size()) - 1, 1 << 20);
     const HandsAndFeet before_on = first ? HandsAndFeet{} : plan_.items.back().sections.back().keyboards;
-    const Step where = hymn_.kind == ItemKind::psalm ? Step::between_verses : Step::between_sections;
-
-    std::vector<std::size_t> sizes;
-    std::vector<std::vector<Registration>> left(options_.size());
+    std::vector<HymnStage> stages(options_.size());
+    Choices c;
     for (std::size_t s = 0; s < options_.size(); ++s) {
-      sizes.push_back(options_[s]->size());
-      for (const Shade& shade : *options_[s]) left[s].push_back(leaving(s, shade.drawn));
+      HymnStage& stage = stages[s];
+      stage.options = options_[s];
+      for (const Shade& shade : *options_[s]) stage.left.push_back(leaving(s, shade.drawn));
+      stage.aim = parts_[stages_[s]].aim;
+      Shade choir;
+      choir.on = {0, 0, 0};
+      if (s > 0) stage.gaps = {gap_to(s, Shade{}), gap_to(s, choir)};
+      c.sizes.push_back(options_[s]->size());
     }
-    const auto own = [&](std::size_t s, std::size_t i) {
+    const HymnSteps steps(organ_, player_, stages,
+                          hymn_.kind == ItemKind::psalm   ? Step::between_verses
+                          : hymn_.kind == ItemKind::piece ? Step::at_rests
+                                                          : Step::between_sections,
+                          hymn_.kind == ItemKind::hymn && hymn_.verses.back().wish.empty());
+    c.own = [&](std::size_t s, std::size_t i) {
       const Shade& shade = (*options_[s])[i];
-      double cost = parts_[stages_[s]].fixed != nullptr ? 0 : own_cost(parts_[stages_[s]].aim, shade);
+      double cost = parts_[stages_[s]].fixed != nullptr ? 0 : own_cost(stages[s].aim, shade);
+      cost += idle_change * idle(s, shade.drawn);
       if (s == 0 && !first)
         cost += step_cost(jambs_.moved(before, shade.drawn), Step::between_items, before_on != shade.on);
       return cost;
     };
-    // The time depends on the state before only by whether its feet and both hands play as a choir does.
-    std::vector<std::array<HymnGap, 2>> gaps(options_.size());
-    const auto choir = [](const Shade& s) { return s.on.feet && s.on.right == s.on.left; };
-    for (std::size_t s = 1; s < options_.size(); ++s) {
-      Shade with;
-      with.on = {0, 0, 0};
-      gaps[s] = {gap_to(s, Shade{}), gap_to(s, with)};
-    }
-    const bool last_leads = hymn_.kind == ItemKind::hymn && hymn_.verses.back().wish.empty();
-    const auto step = [&](std::size_t s, std::size_t i, std::size_t j) {
-      const Shade& from = (*options_[s - 1])[i];
-      const Shade& to = (*options_[s])[j];
-      const Registration& then = left[s - 1][i];
-      const KnobCount knobs = jambs_.moved(then, to.drawn);
-      double cost = step_cost(knobs, where, from.on != to.on);
-      cost +=
-          crossways_cost(then, to.drawn, (parts_[stages_[s]].aim.target - parts_[stages_[s - 1]].aim.target).value());
-      cost += contrast_cost((parts_[stages_[s]].aim.target - parts_[stages_[s - 1]].aim.target).value(),
-                            (to.loudness - from.loudness).value());
-      if (knobs.all() + knobs.boxes > 0)
-        cost += too_late_cost(move(knobs, player_, gaps[s][choir(from) ? 1 : 0]).lacking(), where);
-      if (last_leads && s + 1 == options_.size())
-        cost += last_verse_softer * std::max(0.0, (from.loudness - to.loudness).value());
-      return cost;
+    c.kind = [&](std::size_t s, std::size_t i) { return steps.kind(s, i); };
+    c.between = [&](std::size_t s, std::size_t a, std::size_t b, double enough) {
+      return steps.between(s, a, b, enough);
     };
-    const Cheapest found = cheapest_path(sizes, own, step);
+    c.step = [&](std::size_t s, std::size_t i, std::size_t j) { return steps.step(s, i, j); };
+    const Cheapest found = cheapest_path(c);
     search_ = {full_.size(), found.cost};
     for (std::size_t s = 0; s < found.path.size(); ++s) chosen_.push_back(&(*options_[s])[found.path[s]]);
   }
@@ -280,14 +228,14 @@ class Planner {
     return m;
   }
 
-  [[nodiscard]] Section section_frame(const Part& p) const {
+  [[nodiscard]] Section section_frame(const HymnPart& p) const {
     Section s;
     s.label = p.label;
     s.kind = std::string{word(p.over ? VerseKind::harmony : hymn_.verses[p.verse].kind)};
     s.wish = p.wish;
     s.from = moment(p.verse, p.half == 2 ? hymn_.lines / 2 + 1 : 1);
     if (p.over) s.from.verse = 0;
-    s.fixed = p.fixed != nullptr;
+    s.fixed = p.fixed != nullptr || p.change != nullptr;
     return s;
   }
 
@@ -306,30 +254,16 @@ class Planner {
     s.advice = advise(organ_, drawn, occasion);
   }
 
-  [[nodiscard]] std::string reason(const Part& p, const Shade& s, Phons loudness) const {
-    if (p.fixed != nullptr) return "Fixed by you: " + s.what + ".";
-    const Verse& verse = hymn_.verses[p.verse];
-    std::string why = s.what;
-    const bool known = meaning(p.wish, hymn_.words).has_value();
-    const char* what = hymn_.kind == ItemKind::piece ? "place" : "verse";
-    if (!p.wish.empty() && !known)
-      why += fmt::format(" ('{}' is no word this program knows; the {} leans on its place)", p.wish, what);
-    else if (p.wish.empty())
-      why += fmt::format(" (no word was given for this {}; it leans on its place among the others)", what);
-    else why += fmt::format(" for '{}'", p.wish);
-    if (verse.correction.value() != 0) {
-      why += fmt::format("; {:g} phon {} than it would be, because of what you said after earlier services",
-                         std::abs(verse.correction.value()), verse.correction.value() > 0 ? "louder" : "softer");
-    }
-    const int singers = hymn_.singers.count;
-    if (verse.kind != VerseKind::solo && hymn_.kind != ItemKind::piece) {
-      if (loudness >= singers_.high)
-        why += fmt::format("; enough for {} singers, whatever they are taken for", singers);
-      else if (loudness >= singers_.low)
-        why += fmt::format("; enough for {} singers if they sing as softly as is assumed at least", singers);
-      else why += fmt::format("; this may be under {} singers", singers);
-    }
-    return why + ".";
+  // A section that has what is drawn before it, changed as the user says.
+  void changed(Section& s, const HymnPart& p, const Registration& now, const HandsAndFeet& now_on) {
+    s.why = {told(organ_, *p.change)};
+    s.drawn = with(now, *p.change);
+    if (!p.sounding) return;
+    HandsAndFeet on = now_on;
+    const bool feet = hymn_.bass != Bass::hands && hymn_.verses[p.verse].kind != VerseKind::no_pedal;
+    if (!feet) on.feet.reset();
+    else if (!on.feet) on.feet = usual_hands(organ_, s.drawn, true).feet;
+    weighed(s, s.drawn, p.change->on.value_or(on));
   }
 
   // The cue that leads to the section about to be added.
@@ -358,7 +292,7 @@ class Planner {
     const HymnGap gap = gap_before(hymn_, pair, pair.sections.size() - 1, pedalboard(organ_).has_value());
     const Section& last = item.sections.back();
     c.moment = before(last, to);
-    const Move m = move(knobs, player_, gap);
+    const Move m = move_in(knobs, player_, gap);
     c.mover = m.mover == Mover::nobody && !c.boxes.empty() ? Mover::foot : m.mover;
     if (gap.gap < at_leisure) {
       c.window = ChangeWindow{c.moment, to.from, m.needed, m.available};
@@ -394,8 +328,11 @@ class Planner {
     if (!hymn_.metre.empty()) about += (about.empty() ? "" : ", ") + hymn_.metre;
     item.subtitle = about;
     if (hymn_.kind != ItemKind::piece) {
-      item.subtitle += fmt::format("{}{} verse{}", about.empty() ? "" : ", ", hymn_.verses.size(),
-                                   hymn_.verses.size() == 1 ? "" : "s");
+      // A Gloria is sung after the verses, and is none of them.
+      const auto verses =
+          std::count_if(hymn_.verses.begin(), hymn_.verses.end(), [](const Verse& v) { return v.label.empty(); });
+      item.subtitle += fmt::format("{}{} verse{}", about.empty() ? "" : ", ", verses, verses == 1 ? "" : "s");
+      for (const Verse& v : hymn_.verses) item.subtitle += v.label.empty() ? "" : " and " + v.label;
     }
     item.search = search_;
     if (hymn_.play_over != PlayOver::none) {
@@ -412,22 +349,27 @@ class Planner {
       plan_.initial_keyboards = now_on;
     }
     for (std::size_t i = 0; i < parts_.size(); ++i) {
-      const Part& p = parts_[i];
+      const HymnPart& p = parts_[i];
       const Shade& shade = *chosen_[p.stage];
       Section s = section_frame(p);
-      if (p.sounding) {
+      if (p.change != nullptr) {
+        changed(s, p, now, now_on);
+      } else if (p.sounding) {
         weighed(s, shade.drawn, shade.on);
         s.why = {p.over && parts_.size() > 1 && parts_[1].stage == p.stage
                      ? std::string{"As verse 1, so that it gives the tempo and the mood (R38)."}
-                     : reason(p, shade, *s.loudness)};
+                     : reason(hymn_, p, shade, *s.loudness, singers_)};
       } else {
         s.drawn = i == 0 ? shade.drawn : now;
         s.why = {"The singers alone; what is drawn stays drawn."};
       }
       add_cue(item, s, now, now_on,
-              i == 0 ? fmt::format("Ready for {}.", hymn_.tune) : fmt::format("{}: {}.", p.label, shade.what), s.fixed);
+              i == 0                ? fmt::format("Ready for {}.", hymn_.tune)
+              : p.change != nullptr ? s.why.front()
+                                    : fmt::format("{}: {}.", p.label, shade.what),
+              s.fixed);
       now = s.drawn;
-      if (p.sounding) now_on = shade.on;
+      if (p.sounding) now_on = s.keyboards;
       item.sections.push_back(std::move(s));
       if (p.over || p.half == 1) continue;
       for (const LineCue& line : hymn_.verses[p.verse].cues) {
@@ -435,57 +377,18 @@ class Planner {
         after.label = fmt::format("{}, line {}", p.label, line.after_line + 1);
         after.from = moment(p.verse, line.after_line + 1);
         after.fixed = true;
-        weighed(after, with_cue(now, line), now_on);
-        after.why = {line.why.empty() ? "Fixed by you." : "Fixed by you: " + line.why};
+        weighed(after, with(now, line.change), line.change.on.value_or(now_on));
+        after.why = {told(organ_, line.change)};
         add_cue(item, after, now, now_on, after.why.front(), true);
         now = after.drawn;
+        now_on = after.keyboards;
         item.sections.push_back(std::move(after));
       }
     }
-    remarks(item);
+    item.remarks =
+        remarks_of(hymn_, {singers_, full_.back().loudness, !solos_.empty(), pedalboard(organ_).has_value()});
     for (Cue& c : cues_) plan_.cues.push_back(std::move(c));
     plan_.items.push_back(std::move(item));
-  }
-
-  void remarks(Item& item) const {
-    if (hymn_.kind == ItemKind::piece) {
-      item.remarks.push_back(
-          "Planned without a score: loudness is judged on three chords, and where no rest was given "
-          "before a change it is not known whether a hand is free.");
-      return;
-    }
-    if (hymn_.tempo_assumed) {
-      item.remarks.push_back(
-          fmt::format("No tempo was given: {:g} crotchets a minute are assumed, with {:g} beats on a verse's "
-                      "last chord and {:g} between verses.",
-                      hymn_.quarters_per_minute, hymn_.last_chord_quarters, hymn_.gap_quarters));
-    }
-    if (hymn_.chords.empty()) {
-      item.remarks.push_back(fmt::format("Without a score, loudness is judged on three chords of {}.",
-                                         hymn_.key.empty() ? "G major (no key was given)" : hymn_.key));
-    }
-    item.remarks.push_back(
-        fmt::format("{} singers are taken for {:.0f} to {:.0f} phon in the nave (assumed: {:g} dB of sound power "
-                    "each, give or take {:g}).",
-                    hymn_.singers.count, singers_.low.value(), singers_.high.value(), hymn_.singers.each.value(),
-                    hymn_.singers.band));
-    if (full_.back().loudness < singers_.low)
-      item.remarks.push_back("This organ at its fullest may stand under so many singers.");
-    for (std::size_t v = 0; v < hymn_.verses.size(); ++v) {
-      if (hymn_.verses[v].kind == VerseKind::solo && solos_.empty()) {
-        item.remarks.push_back(
-            fmt::format("Verse {} asks for the tune on a solo stop; this organ has no second manual for the "
-                        "harmony, so it is planned like the others.",
-                        v + 1));
-      }
-      for (const LineCue& c : hymn_.verses[v].cues) {
-        if (c.after_line >= hymn_.lines)
-          item.remarks.push_back(fmt::format("Verse {}: a change was fixed after line {}, and there are {} lines.",
-                                             v + 1, c.after_line, hymn_.lines));
-      }
-    }
-    if (hymn_.bass != Bass::hands && !pedalboard(organ_))
-      item.remarks.push_back("This organ has no pedals: the bass is for the left hand.");
   }
 
   Plan& plan_;
@@ -501,9 +404,8 @@ class Planner {
   std::vector<Shade> solos_;
   std::deque<std::vector<Shade>> fixed_;
   SingersLevel singers_{};
-  double low_ = 0;
-  double high_ = 0;
-  std::vector<Part> parts_;
+  HymnRange range_;
+  std::vector<HymnPart> parts_;
   std::vector<std::size_t> stages_;                 // the part each stage is weighed for
   std::vector<const std::vector<Shade>*> options_;  // by stage
   std::vector<const Shade*> chosen_;                // by stage

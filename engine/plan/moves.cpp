@@ -1,10 +1,26 @@
 #include "engine/plan/moves.hpp"
 
+#include <cstdint>
 #include <limits>
 
 #include "engine/organ/knob.hpp"
 
 namespace calcant {
+namespace {
+
+// How many knobs of a set are on the left, on the right, anywhere. One by one: few move at a time, and where the machine
+// has no instruction for it std::bitset::count is a call for every word, which was two fifths of a plan's time.
+template <std::size_t n>
+void count(const std::bitset<n>& set, const std::bitset<n>& left, const std::bitset<n>& right, KnobCount& knobs) {
+  if (set.none()) return;
+  for (std::size_t i = set._Find_first(); i < n; i = set._Find_next(i)) {
+    if (left[i]) ++knobs.left;
+    else if (right[i]) ++knobs.right;
+    else ++knobs.either;
+  }
+}
+
+}  // namespace
 
 Jambs::Jambs(const Organ& organ) : boxes_(organ.boxes.size()) {
   for (std::size_t s = 0; s < organ.stops.size(); ++s) {
@@ -23,11 +39,9 @@ Jambs::Jambs(const Organ& organ) : boxes_(organ.boxes.size()) {
 
 KnobCount Jambs::among(const Stops& stops, const Couplers& couplers, const Accessories& accessories) const {
   KnobCount n;
-  n.left = static_cast<int>((stops & left_stops_).count() + (couplers & left_couplers_).count() +
-                            (accessories & left_accessories_).count());
-  n.right = static_cast<int>((stops & right_stops_).count() + (couplers & right_couplers_).count() +
-                             (accessories & right_accessories_).count());
-  n.either = static_cast<int>(stops.count() + couplers.count() + accessories.count()) - n.left - n.right;
+  count(stops, left_stops_, right_stops_, n);
+  count(couplers, left_couplers_, right_couplers_, n);
+  count(accessories, left_accessories_, right_accessories_, n);
   return n;
 }
 

@@ -9,6 +9,8 @@
 
 namespace calcant {
 
+inline constexpr Seconds at_leisure{3600};  // as long as one likes
+
 // How long each has nothing to play.
 struct FreeTime {
   Seconds left;

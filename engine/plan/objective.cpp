@@ -4,22 +4,27 @@
 #include <cmath>
 #include <limits>
 
+#include "engine/registration/rules.hpp"
+
 namespace calcant {
 namespace {
 
-constexpr double far = 2;                  // units off its level from where on it counts in a straight line
-constexpr double under_the_singers = 1.5;  // R40, for each phon
-constexpr double off_colour = 3.0;         // for a tone of e-fold wrongness; a tenth is a clear shade
-constexpr double no_four = 0.8;            // R36
-constexpr double no_open = 0.5;            // R4, R36: singers are led by diapasons
-constexpr double not_leading = 1.0;        // singers are led from the Great
-constexpr double no_upperwork = 0.5;       // R4: full is bright
-constexpr double soft_share = 0.25;        // below, a soft verse: these do not hold
+constexpr double far = 2;                           // units off its level from where on it counts in a straight line
+constexpr double under_the_singers = 1.5;           // R40, for each phon
+constexpr double off_colour = 3.0;                  // for a tone of e-fold wrongness; a tenth is a clear shade
+constexpr double no_four = 0.8;                     // R36
+constexpr double no_open = 0.5;                     // R4, R36: singers are led by diapasons
+constexpr double not_leading = 1.0;                 // singers are led from the Great
+constexpr double no_upperwork = 0.5;                // R4: full is bright
+constexpr double soft_share = SoftPractice::below;  // below, a soft verse: these do not hold
 constexpr double full_share = 0.8;
+constexpr double crowned_share = 0.9;  // ff and full: all that R4 draws before the octave coupler
+constexpr double no_crown = 0.8;       // without a reed, without a mixture
 
 constexpr double per_knob = 0.2;
 constexpr double per_knob_psalm = 0.6;
 constexpr double per_knob_before = 0.05;
+constexpr double per_knob_at_rests = 0.1;
 constexpr double box_moved = 0.1;
 constexpr double keyboard_changed = 0.05;
 constexpr double crossways = 0.3;
@@ -40,15 +45,20 @@ double own_cost(const Aim& aim, const Shade& s) {
   if (aim.floor > Phons{0} && !aim.tune_alone)
     cost += under_the_singers * std::max(0.0, (aim.floor - s.loudness).value());
   if (aim.colour != 0) cost += off_colour * std::max(0.0, 0.1 - aim.colour * s.tone);
+  if (aim.share < soft_share)
+    cost += (s.two ? SoftPractice::upperwork : 0) + (s.mixture ? SoftPractice::mixture : 0) +
+            (s.loud_reed ? SoftPractice::reed : 0);
   if (aim.led && !aim.tune_alone && aim.share >= soft_share) {
     cost += (s.four ? 0 : no_four) + (s.open8 ? 0 : no_open) + (s.leading ? 0 : not_leading) +
             (s.two || aim.share < full_share ? 0 : no_upperwork);
+    if (aim.share >= crowned_share) cost += (s.reed ? 0 : no_crown) + (s.mixture ? 0 : no_crown);
   }
   return cost;
 }
 
 double step_cost(const KnobCount& knobs, Step where, bool other_keyboards) {
   const double knob = where == Step::between_items    ? per_knob_before
+                      : where == Step::at_rests       ? per_knob_at_rests
                       : where == Step::between_verses ? per_knob_psalm
                                                       : per_knob;
   const double scale = where == Step::between_items ? per_knob_before / per_knob : 1;
@@ -56,8 +66,13 @@ double step_cost(const KnobCount& knobs, Step where, bool other_keyboards) {
 }
 
 double crossways_cost(const Registration& from, const Registration& to, double rise) {
-  if (rise > meant) return crossways * static_cast<double>((from.stops & ~to.stops).count());
-  if (rise < -meant) return crossways * static_cast<double>((to.stops & ~from.stops).count());
+  return crossways_cost(static_cast<int>((from.stops & ~to.stops).count()),
+                        static_cast<int>((to.stops & ~from.stops).count()), rise);
+}
+
+double crossways_cost(int put_in, int drawn, double rise) {
+  if (rise > meant) return crossways * put_in;
+  if (rise < -meant) return crossways * drawn;
   return 0;
 }
 

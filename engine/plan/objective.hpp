@@ -31,6 +31,7 @@ struct Aim {
 enum class Step {
   between_sections,  // of one piece or hymn
   between_verses,    // of a psalm: quieter hands
+  at_rests,          // of a piece from paper: as far as is known there is time
   between_items      // at leisure
 };
 // Without what the change lacks in time: too_late_cost().
@@ -38,11 +39,16 @@ enum class Step {
 // Getting louder by putting stops in, or softer by drawing them, is never wanted (R4): for each such knob. `rise` is how
 // much louder the second is meant to be than the first, phon.
 [[nodiscard]] double crossways_cost(const Registration& from, const Registration& to, double rise);
+// The same by how many stops are put in and how many drawn.
+[[nodiscard]] double crossways_cost(int put_in, int drawn, double rise);
 // Where the music asks for louder or softer, it is to be heard: what is missing of an audible step. `wanted` and `had`: how
 // much louder the second is meant to be and is, phon.
 [[nodiscard]] double contrast_cost(double wanted, double had);
 // A change that its time is too short for: a helper is asked for before the music goes without.
 [[nodiscard]] double too_late_cost(Seconds lacking, Step where);
+
+// A move the user has fixed that would have nothing to do: for each, of the registration before it.
+inline constexpr double idle_change = 3.0;
 
 // The last verse of a hymn is not softer than the one before it (R39): for each phon.
 inline constexpr double last_verse_softer = 2.0;

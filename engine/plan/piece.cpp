@@ -5,32 +5,28 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <set>
 #include <utility>
 
+#include "engine/plan/changed_shades.hpp"
 #include "engine/plan/changes.hpp"
+#include "engine/plan/copy_becoming.hpp"
+#include "engine/plan/copy_told.hpp"
 #include "engine/plan/moves.hpp"
 #include "engine/plan/objective.hpp"
+#include "engine/plan/piece_aims.hpp"
+#include "engine/plan/piece_steps.hpp"
 #include "engine/plan/search.hpp"
 
 namespace calcant {
 namespace {
 
 constexpr std::size_t chords_weighed = 6;
-constexpr double without_window = 10.0;        // a knob for a helper who is not there
-constexpr double without_window_helped = 0.4;  // where a helper stands by
-constexpr double box_without_foot = 30.0;      // nobody else can reach the swell pedal
-// Awkwardnesses (engine/playing/feet_cost.hpp) the pedal part may cost more so that the right foot has the box.
-constexpr double awkward_for_the_box = 60;
-constexpr double knob_in_hairpin = 0.5;  // a hairpin is the box's
-constexpr double loud_share = 0.7;       // from here on, and where nothing is marked, a chorus of 8, 4 and more
-constexpr double unmarked_share = 0.7;
-constexpr Seconds at_leisure{3600};
+constexpr double left_silent = 100;  // a change of the user's that leaves nothing to sound
 
 class PiecePlanner {
  public:
   PiecePlanner(Plan& plan, const Organ& organ, const Score& score, const Piece& piece, const Player& player,
-               const Work& work, Scales& scales)
+               const VocabularyWish& wish, const Work& work, Scales& scales)
       : plan_(plan),
         organ_(organ),
         score_(score),
@@ -40,16 +36,32 @@ class PiecePlanner {
         scales_(scales),
         jambs_(organ),
         tempo_(score, piece.fallback_quarters_per_minute, piece.tempo),
-        passages_(passages(score, organ, piece.wishes, piece.words)),
-        presses_(presses(score)) {}
+        wish_(wish),
+        asks_(copy_asks(score, organ, wish.never)),
+        passages_(passages(score, organ, piece.wishes, piece.words, asks_)),
+        presses_(presses(score)) {
+    for (Passage& p : passages_) {
+      if (piece.on.right) p.right = piece.on.right;
+      if (piece.on.left) p.left = piece.on.left;
+    }
+  }
 
-  Result<void> run(VocabularyWish wish) {
-    wish.feet = role_used(Role::feet) && pedalboard(organ_).has_value();
+  Result<void> run() {
+    wish_.feet = role_used(Role::feet) && pedalboard(organ_).has_value();
+    wish_.become = becoming(organ_, asks_, passages_);
+    for (const Composition& c : compositions(organ_)) {
+      const bool barred = std::any_of(wish_.never.begin(), wish_.never.end(), [&](Knob k) {
+        return k.kind == Knob::Kind::stop && c.leaves[static_cast<std::size_t>(k.index)];
+      });
+      if (!barred && passages_.size() > 1)
+        wish_.become.push_back({[c](const Registration& r) { return c.pressed(r); }});
+    }
     work_.tell(0.1, "weighing registrations");
-    if (auto ready = shades(wish); !ready) return ready;
+    if (auto ready = shades(); !ready) return ready;
     work_.tell(0.6, "finding the cheapest way");
-    fix(wish.feet);
-    range();
+    fix(wish_.feet);
+    const std::vector<Shade> known(shades_.begin(), shades_.begin() + static_cast<long>(vocabulary_));
+    aims_ = piece_aims(organ_, passages_, asks_, known, wants_two_, piece_.correction);
     find_chances();
     search();
     write();
@@ -61,17 +73,18 @@ class PiecePlanner {
     return std::any_of(presses_.begin(), presses_.end(), [&](const Press& p) { return p.role == r; });
   }
 
-  Result<void> shades(const VocabularyWish& wish) {
+  Result<void> shades() {
     const bool sent_apart = std::any_of(passages_.begin(), passages_.end(),
                                         [](const Passage& p) { return p.right && p.left && p.right != p.left; });
-    trio_ = is_trio(score_);
+    wants_two_ = is_trio(score_);
+    trio_ = wants_two_ && !(piece_.on.right && piece_.on.right == piece_.on.left);
     if (trio_ || sent_apart) {
-      auto two = vocabulary(organ_, scales_, wish, trio_ ? Placing::trio : Placing::solo, work_);
+      auto two = vocabulary(organ_, scales_, wish_, trio_ ? Placing::trio : Placing::solo, work_);
       if (two) shades_ = std::move(*two);
       else trio_ = false;
     }
     if (!trio_) {
-      auto together = vocabulary(organ_, scales_, wish, Placing::together, work_);
+      auto together = vocabulary(organ_, scales_, wish_, Placing::together, work_);
       if (!together) return fail(together.error().message, piece_.title);
       shades_.insert(shades_.end(), together->begin(), together->end());
     }
@@ -79,129 +92,111 @@ class PiecePlanner {
     return {};
   }
 
-  // States the user has fixed stand behind the vocabulary, each for its own passage.
+  // States the user has fixed stand behind the vocabulary, each for its own passage; and behind them what any state becomes
+  // where the user says what is moved: a passage that follows so shares the stage of the search with the one before it.
   void fix(bool feet) {
     vocabulary_ = shades_.size();
     fixed_at_.assign(passages_.size(), std::nullopt);
+    changed_at_.assign(passages_.size(), std::nullopt);
     for (std::size_t p = 0; p < passages_.size(); ++p) {
       if (passages_[p].fixed == nullptr) continue;
       const HandsAndFeet on = passages_[p].fixed->on.value_or(usual_hands(organ_, passages_[p].fixed->drawn, feet));
       fixed_at_[p] = shades_.size();
       shades_.push_back(shade_of(organ_, scales_, passages_[p].fixed->drawn, on));
     }
-    for (const Shade& s : shades_) heeded_.push_back(heeded(organ_, s.drawn, s.on));
+    for (std::size_t p = 0; p < passages_.size(); ++p) {
+      if (passages_[p].change == nullptr) stages_.push_back(p);
+      else change(p, feet);
+    }
+    Sounding sounding(organ_);
+    for (const Shade& s : shades_) heeded_.push_back(heeded(organ_, sounding, s.drawn, s.on));
   }
 
-  void range() {
-    double low = std::numeric_limits<double>::infinity();
-    double high = 0;
-    for (std::size_t i = 0; i < vocabulary_; ++i) {
-      if (shades_[i].against >= 1) continue;
-      low = std::min(low, shades_[i].loudness.value());
-      high = std::max(high, shades_[i].loudness.value());
+  void change(std::size_t p, bool feet) {
+    const GivenChange& change = *passages_[p].change;
+    if (!changed_) changed_.emplace(organ_, scales_, shades_, passages_);
+    const std::size_t begin = shades_.size();
+    for (std::size_t i = 0; i < choices(stages_.back()); ++i) {
+      const Shade& from = shades_[shade(p - 1, i)];
+      HandsAndFeet on = from.on;
+      if (passages_[p].right) on.right = passages_[p].right;
+      if (passages_[p].left) on.left = passages_[p].left;
+      const Registration drawn = with(from.drawn, change);
+      if (feet && !on.feet) on.feet = usual_hands(organ_, drawn, true).feet;
+      shades_.push_back(changed_->shade(drawn, change.on.value_or(on)));
     }
-    if (high == 0) {
-      low = shades_.front().loudness.value();
-      high = shades_[vocabulary_ - 1].loudness.value();
-    }
-    for (const Passage& p : passages_) {
-      Aim a;
-      a.share = p.given ? p.share : unmarked_share;
-      a.colour = p.colour;
-      a.target = Phons{low + a.share * (high - low)} + piece_.correction;
-      a.near_enough = 1.5;
-      a.unit = 2.0;
-      a.led = !trio_ && (!p.given || p.share >= loud_share) && (!p.right || p.right == p.left);
-      a.right = p.right;
-      a.left = p.left;
-      aims_.push_back(a);
-    }
+    changed_at_[p] = begin;
   }
 
   void find_chances() {
     Playing playing;
     playing.page_turns = playing_of(score_, {}).page_turns;
-    if (trio_) playing.apart = {{Rational{0}, performed_length(score_)}};
+    if (trio_ || (piece_.on.right && piece_.on.left && piece_.on.right != piece_.on.left))
+      playing.apart = {{Rational{0}, performed_length(score_)}};
     else playing.apart = OnKeyboards(score_, organ_).apart(score_);
     std::vector<Span> foot{{Rational{0}, performed_length(score_)}};
-    if (role_used(Role::feet) && pedalboard(organ_)) foot = right_foot();
-    chances_ = chances(score_, passages_, windows(score_, player_, tempo_, playing), foot, player_, tempo_);
+    if (role_used(Role::feet) && pedalboard(organ_))
+      foot = right_foot_for_the_box(score_, organ_, player_, tempo_, passages_, piece_.feet);
+    windows_ = windows(score_, player_, tempo_, playing);
+    chances_ = chances(score_, passages_, windows_, foot, player_, tempo_);
   }
 
-  // When the right foot can be on the swell pedal: where the pedal part rests, or the left foot can take it alone.
-  [[nodiscard]] std::vector<Span> right_foot() const {
-    FeetWishes wishes;
-    auto pedalling = solve_feet(score_, organ_, player_, tempo_, wishes);
-    if (!pedalling) return {};
-    const auto free = [&](const Pedalling& p, const Span& span) {
-      const auto spans = free_feet(score_, p)[static_cast<std::size_t>(Foot::right)];
-      return std::any_of(spans.begin(), spans.end(),
-                         [&](const Span& s) { return s.first <= span.first && span.second <= s.second; });
-    };
-    const double at_ease = pedalling->cost;
-    for (std::size_t p = 1; p < passages_.size() && !organ_.boxes.empty(); ++p) {
-      const double quarters = player_.foot_accessory.value.value() * tempo_.quarters_per_minute(passages_[p].from) / 60;
-      const Rational needed{static_cast<std::int64_t>(std::ceil(quarters * 4)), 4};
-      const Rational from = passages_[p].hairpin.value_or(std::max(Rational{0}, passages_[p].from - needed));
-      const Span span{from, passages_[p].from};
-      if (free(*pedalling, span)) {
-        wishes.busy.push_back({Foot::right, span.first, span.second});
-        continue;
-      }
-      FeetWishes more = wishes;
-      more.busy.push_back({Foot::right, span.first, span.second});
-      auto other = solve_feet(score_, organ_, player_, tempo_, more);
-      if (!other || other->cost > at_ease + awkward_for_the_box || !free(*other, span)) continue;
-      wishes = std::move(more);
-      pedalling = std::move(other);
-    }
-    return free_feet(score_, *pedalling)[static_cast<std::size_t>(Foot::right)];
+  // By the passage a stage begins with; and the shade of any passage where that one has its choice i.
+  [[nodiscard]] std::size_t choices(std::size_t lead) const { return fixed_at_[lead] ? 1 : vocabulary_; }
+  [[nodiscard]] std::size_t shade(std::size_t p, std::size_t i) const {
+    return changed_at_[p] ? *changed_at_[p] + i : fixed_at_[p] ? *fixed_at_[p] : i;
   }
+  // The last passage of the stage before.
+  [[nodiscard]] std::size_t leaving(std::size_t stage) const { return stages_[stage] - 1; }
 
-  [[nodiscard]] std::size_t choices(std::size_t p) const { return fixed_at_[p] ? 1 : vocabulary_; }
-  [[nodiscard]] std::size_t shade(std::size_t p, std::size_t i) const { return fixed_at_[p] ? *fixed_at_[p] : i; }
-
-  // Whether a box must be moved by a foot that is not free.
-  [[nodiscard]] bool foot_lacks(std::size_t p, std::size_t from, std::size_t to) const {
-    for (std::size_t b = 0; b < organ_.boxes.size(); ++b) {
-      if (shades_[from].drawn.box[b] == shades_[to].drawn.box[b]) continue;
-      if (chances_[p].foot.seconds < player_.foot_accessory.value) return true;
+  // What a stage's passages cost by themselves: the first as any, the user's changes only where they make no sense.
+  [[nodiscard]] double cost_of(std::size_t stage, std::size_t i) const {
+    const std::size_t lead = stages_[stage];
+    const Shade& drawn = shades_[shade(lead, i)];
+    double cost =
+        fixed_at_[lead] ? 0 : own_cost(aims_[lead], drawn) + copy_cost(asks_, passages_[lead].asks, drawn.drawn);
+    for (std::size_t p = lead + 1; p < passages_.size() && passages_[p].change != nullptr; ++p) {
+      cost += idle_change * idle_moves(shades_[shade(p - 1, i)].drawn, *passages_[p].change);
+      if (shades_[shade(p, i)].loudness <= Phons{0}) cost += left_silent;
     }
-    return false;
+    return cost;
   }
 
   void search() {
     const bool first = plan_.items.empty();
     const Registration before = first ? Registration{} : plan_.state(static_cast<int>(plan_.items.size()) - 1, 1 << 20);
     const HandsAndFeet before_on = first ? HandsAndFeet{} : plan_.items.back().sections.back().keyboards;
-    std::vector<std::size_t> sizes;
-    for (std::size_t p = 0; p < passages_.size(); ++p) sizes.push_back(choices(p));
-    const auto own = [&](std::size_t p, std::size_t i) {
-      const Shade& s = shades_[shade(p, i)];
-      double cost = fixed_at_[p] ? 0 : own_cost(aims_[p], s);
-      if (p == 0 && !first) cost += step_cost(jambs_.moved(before, s.drawn), Step::between_items, before_on != s.on);
+    steps_.emplace(organ_, player_, passages_, aims_, chances_, shades_, heeded_);
+    Choices c;
+    for (const std::size_t lead : stages_) c.sizes.push_back(choices(lead));
+    c.own = [&](std::size_t s, std::size_t i) {
+      double cost = cost_of(s, i);
+      const Shade& begun = shades_[shade(0, i)];
+      if (s == 0 && !first)
+        cost += step_cost(jambs_.moved(before, begun.drawn), Step::between_items, before_on != begun.on);
       return cost;
     };
-    const auto step = [&](std::size_t p, std::size_t i, std::size_t j) {
-      const std::size_t a = shade(p - 1, i);
-      const std::size_t b = shade(p, j);
-      const Shade& from = shades_[a];
-      const Shade& to = shades_[b];
-      const KnobCount knobs = jambs_.moved(from.drawn, to.drawn);
-      double cost = step_cost(knobs, Step::between_sections, from.on != to.on) +
-                    crossways_cost(from.drawn, to.drawn, (aims_[p].target - aims_[p - 1].target).value());
-      cost += contrast_cost((aims_[p].target - aims_[p - 1].target).value(), (to.loudness - from.loudness).value());
-      if (knobs.all() > 0) {
-        const int over =
-            without_a_window(sorted_knobs(jambs_, from.drawn, heeded_[a], to.drawn, heeded_[b]), chances_[p]);
-        cost += (player_.helper ? without_window_helped : without_window) * over;
-        if (chances_[p].hairpin) cost += knob_in_hairpin * knobs.all();
+    c.kind = [&](std::size_t s, std::size_t i) { return steps_->kind(shade(stages_[s], i)); };
+    // What is left is another kind where the user has changed it since.
+    std::vector<std::vector<std::size_t>> left(stages_.size());
+    for (std::size_t s = 1; s < stages_.size(); ++s) {
+      for (std::size_t i = 0; i < choices(stages_[s - 1]); ++i) {
+        const std::size_t kind = steps_->kind(shade(stages_[s - 1], i));
+        if (kind >= left[s].size()) left[s].resize(kind + 1);
+        left[s][kind] = steps_->kind(shade(leaving(s), i));
       }
-      if (knobs.boxes > 0 && foot_lacks(p, a, b)) cost += box_without_foot;
-      return cost;
+    }
+    c.between = [&](std::size_t s, std::size_t a, std::size_t b, double enough) {
+      return steps_->between(stages_[s], left[s][a], b, enough);
     };
-    const Cheapest found = cheapest_path(sizes, own, step);
-    for (std::size_t p = 0; p < passages_.size(); ++p) path_.push_back(shade(p, found.path[p]));
+    c.step = [&](std::size_t s, std::size_t i, std::size_t j) {
+      return steps_->step(stages_[s], shade(leaving(s), i), shade(stages_[s], j));
+    };
+    const Cheapest found = cheapest_path(c);
+    for (std::size_t s = 0; s < stages_.size(); ++s) {
+      const std::size_t end = s + 1 < stages_.size() ? stages_[s + 1] : passages_.size();
+      for (std::size_t p = stages_[s]; p < end; ++p) path_.push_back(shade(p, found.path[s]));
+    }
     search_ = {vocabulary_, found.cost};
   }
 
@@ -210,7 +205,7 @@ class PiecePlanner {
     Section s;
     s.from = moment_at(score_, passages_[p].from);
     s.wish = passages_[p].mark;
-    s.fixed = fixed_at_[p].has_value();
+    s.fixed = passages_[p].by_user();
     s.label = passages_.size() == 1 ? "Throughout" : words(score_, s.from);
     if (!s.label.empty() && s.label[0] >= 'a' && s.label[0] <= 'z')
       s.label[0] = static_cast<char>(s.label[0] - 'a' + 'A');
@@ -226,10 +221,34 @@ class PiecePlanner {
       occasion.pedal = s.pedal_loudness;
     }
     s.advice = advise(organ_, shade.drawn, occasion);
-    s.why.push_back(s.fixed               ? "Fixed by you: " + shade.what + "."
-                    : !passages_[p].given ? shade.what + "; the score marks no dynamic here."
-                                          : fmt::format("{} for {}.", shade.what, passages_[p].mark));
+    s.copy = heeded_copy(p);
+    s.why.push_back(reason(p, as_the_copy_asks(s.copy)));
     item.sections.push_back(std::move(s));
+  }
+
+  [[nodiscard]] std::vector<CopyHeed> heeded_copy(std::size_t p) const {
+    CopyStep step;
+    step.passage = &passages_[p];
+    step.drawn = &shades_[path_[p]].drawn;
+    step.next = &heeded_[path_[p]];
+    if (p > 0) {
+      step.before = &shades_[path_[p - 1]].drawn;
+      step.then = &heeded_[path_[p - 1]];
+      step.chance = &chances_[p];
+    }
+    return copy_heeded(organ_, player_, score_, asks_, windows_, step);
+  }
+
+  [[nodiscard]] std::string reason(std::size_t p, const std::string& as_asked) const {
+    const Passage& passage = passages_[p];
+    const std::string& what = shades_[path_[p]].what;
+    if (passage.change) return told(organ_, *passage.change);
+    if (passage.by_user()) return "Fixed by you: " + what + ".";
+    if (passage.waited)
+      return fmt::format("{} for {}, asked for within the slur that ends here{}.", what,
+                         passage.mark.empty() ? "the copy's words" : passage.mark, as_asked);
+    if (!passage.given) return fmt::format("{}{}; the score marks no dynamic here.", what, as_asked);
+    return fmt::format("{} for {}{}.", what, passage.mark, as_asked);
   }
 
   void cue_before_the_piece(const Registration& before, const HandsAndFeet& before_on, const Item& item) {
@@ -262,7 +281,10 @@ class PiecePlanner {
       c.fixed = item.sections[p].fixed;
       return c;
     };
-    for (const HandTrip& t : trips(organ_, from.drawn, heeded_[a], to.drawn, heeded_[b], chances_[p])) {
+    const Composition* pedal = steps_->pressed(p, a, b);
+    const Registration by_hand = pedal != nullptr ? pedal->pressed(from.drawn) : from.drawn;
+    if (pedal != nullptr) out.push_back(press(cue(), *pedal, from.drawn, p));
+    for (const HandTrip& t : trips(organ_, by_hand, heeded_[a], to.drawn, heeded_[b], chances_[p])) {
       Cue c = cue();
       c.draw = t.draw;
       c.put_in = t.put_in;
@@ -272,7 +294,7 @@ class PiecePlanner {
         c.why += fmt::format(" No window here has room for {}: a helper.", knobs == 1 ? "this knob" : "these knobs");
       } else {
         const Seconds needed = seconds_for(player_, knobs);
-        c.window = ChangeWindow{moment_at(score_, t.time.from), moment_at(score_, t.time.to), needed, t.time.seconds};
+        c.window = window_of(t.time, needed);
         // As late as it can be where it is heard; as soon as it can be where it is not.
         c.moment = t.trip == Trip::there ? latest(t.time, needed) : c.window->from;
         if (t.trip == Trip::early) c.why += " Not heard yet: there is time for it beforehand.";
@@ -286,13 +308,13 @@ class PiecePlanner {
       c.boxes = boxes;
       c.mover = Mover::foot;
       const HandTime& foot = chances_[p].foot;
-      if (foot_lacks(p, a, b)) {
+      if (steps_->foot_lacks(p, a, b)) {
         c.mover = Mover::helper;
         c.why += " The right foot is on the pedals: a helper, or the box as it was.";
       } else {
-        c.window = ChangeWindow{moment_at(score_, foot.from), moment_at(score_, foot.to), player_.foot_accessory.value,
-                                foot.seconds};
-        c.moment = chances_[p].hairpin ? c.window->from : latest(foot, player_.foot_accessory.value);
+        const HandTime time = pedal != nullptr ? half_of(foot, false) : foot;
+        c.window = window_of(time, player_.foot_accessory.value);
+        c.moment = chances_[p].hairpin ? c.window->from : latest(time, player_.foot_accessory.value);
         if (chances_[p].hairpin) c.why += " Gradually, over the hairpin.";
       }
       out.push_back(std::move(c));
@@ -303,6 +325,28 @@ class PiecePlanner {
     }
     std::stable_sort(out.begin(), out.end(), [&](const Cue& x, const Cue& y) { return when(x) < when(y); });
     for (Cue& c : out) plan_.cues.push_back(std::move(c));
+  }
+  // The foot presses a composition pedal as the passage begins, after the box where that moves too.
+  [[nodiscard]] Cue press(Cue c, const Composition& pedal, const Registration& from, std::size_t p) const {
+    const Registration to = pedal.pressed(from);
+    c.draw = newly_drawn(organ_, from, to);
+    c.put_in = newly_drawn(organ_, to, from);
+    c.mover = Mover::foot;
+    const HandTime time = half_of(chances_[p].foot, true);
+    c.window = window_of(time, player_.foot_accessory.value);
+    c.moment = latest(time, player_.foot_accessory.value);
+    c.why += fmt::format(" By {}.", organ_.accessories[static_cast<std::size_t>(pedal.accessory)].name);
+    return c;
+  }
+  [[nodiscard]] HandTime half_of(const HandTime& t, bool second) const {
+    const Rational middle = t.from + (t.to - t.from) * Rational{1, 2};
+    HandTime half = t;
+    (second ? half.from : half.to) = middle;
+    half.seconds = tempo_.at(half.to) - tempo_.at(half.from);
+    return half;
+  }
+  [[nodiscard]] ChangeWindow window_of(const HandTime& t, Seconds needed) const {
+    return {moment_at(score_, t.from), moment_at(score_, t.to), needed, t.seconds};
   }
   [[nodiscard]] Rational when(const Cue& c) const { return performed_at(score_, c.moment).value_or(Rational{0}); }
 
@@ -342,6 +386,10 @@ class PiecePlanner {
     if (passages_.size() == 1 && !passages_.front().given)
       item.remarks.push_back(
           "The score marks no dynamics, so one registration of middling strength serves throughout.");
+    if (wants_two_ && !trio_)
+      item.remarks.push_back(
+          "A trio wants a manual for each hand; here both are on one, and where the voices cross they are not told "
+          "apart.");
     if (tempo_.assumed()) {
       item.remarks.push_back(fmt::format("The score has no tempo: {:g} crotchets a minute are assumed.",
                                          piece_.fallback_quarters_per_minute));
@@ -356,15 +404,32 @@ class PiecePlanner {
           "known; changes stand where its marks are.");
     }
     for (std::size_t p = 1; p < passages_.size(); ++p) {
-      if (passages_[p].in_slur && shades_[path_[p]].drawn.stops != shades_[path_[p - 1]].drawn.stops)
+      if (passages_[p].change && idle_moves(shades_[path_[p - 1]].drawn, *passages_[p].change) > 0)
         item.remarks.push_back(
-            fmt::format("{}: what is asked for there stands within a slur.", item.sections[p].label));
+            fmt::format("{}: part of the change you fixed there has nothing to do.", item.sections[p].label));
+      if (passages_[p].in_slur && !passages_[p].by_user() && !passages_[p].hairpin) {
+        const bool after = p + 1 < passages_.size() && passages_[p + 1].waited;
+        const char* then = steps_->heard(path_[p - 1], path_[p]) > 0
+                               ? "no registration serves both manuals, and what is heard is moved there all the same"
+                           : after ? "no stop that is heard is moved there, at the earliest where the slur ends"
+                                   : "no stop that is heard is moved there";
+        item.remarks.push_back(fmt::format("{}: {} is asked for within a slur; {}.", item.sections[p].label,
+                                           passages_[p].mark.empty() ? "a change" : passages_[p].mark, then));
+      }
       if (passages_[p].hairpin && path_[p] == path_[p - 1])
         item.remarks.push_back(fmt::format(
             "The hairpin before {} is left to your playing: {}.", words(score_, item.sections[p].from),
             chances_[p].foot.seconds < player_.foot_accessory.value ? "the right foot is on the pedals"
                                                                     : "the box can do nothing for it here"));
     }
+    for (const Section& s : item.sections) {
+      for (const CopyHeed& h : s.copy) {
+        if (!h.followed)
+          item.remarks.push_back(
+              fmt::format("{}: the copy's \"{}\" ({}) is not followed. {}", s.label, h.text, h.wanted, h.instead));
+      }
+    }
+    for (std::string& r : copy_not_here(organ_, score_, asks_)) item.remarks.push_back(std::move(r));
     for (const std::string& r : score_.remarks) item.remarks.push_back(r);
   }
 
@@ -377,83 +442,34 @@ class PiecePlanner {
   Scales& scales_;
   Jambs jambs_;
   Tempo tempo_;
+  VocabularyWish wish_;
+  std::vector<CopyAsk> asks_;  // the copy's
   std::vector<Passage> passages_;
   std::vector<Press> presses_;
-  bool trio_ = false;
+  bool wants_two_ = false;     // a trio
+  bool trio_ = false;          // and played as one: there are two manuals for it
   std::vector<Shade> shades_;  // the vocabulary, then what is fixed
   std::size_t vocabulary_ = 0;
-  std::vector<Heeded> heeded_;                        // by shade
-  std::vector<std::optional<std::size_t>> fixed_at_;  // by passage
+  std::vector<Heeded> heeded_;                          // by shade
+  std::vector<std::optional<std::size_t>> fixed_at_;    // by passage
+  std::vector<std::optional<std::size_t>> changed_at_;  // by passage: where its shades begin, one for each before it
+  std::vector<std::size_t> stages_;                     // of the search: the passage each begins with
+  std::optional<ChangedShades> changed_;
   std::vector<Aim> aims_;
+  std::vector<Window> windows_;
   std::vector<Chance> chances_;
+  std::optional<PieceSteps> steps_;
   std::vector<std::size_t> path_;
   SearchNote search_;
 };
 
 }  // namespace
 
-std::vector<Chord> sampled_chords(const Score& score, std::size_t count) {
-  const auto all = presses(score);
-  std::set<Rational> starts;
-  for (const Press& p : all) {
-    if (p.role != Role::not_played) starts.insert(p.start);
-  }
-  const std::vector<Rational> times(starts.begin(), starts.end());
-  std::vector<Chord> chords;
-  const std::size_t n = std::min(count, times.size());
-  for (std::size_t i = 0; i < n; ++i) {
-    const Rational t = times[(2 * i + 1) * times.size() / (2 * n)];
-    Chord c;
-    for (const Press& p : all) {
-      if (p.start > t) break;
-      if (p.end <= t) continue;
-      if (p.role == Role::feet) c.feet.insert(p.key.midi);
-      else if (p.role == Role::left_hand) c.left.insert(p.key.midi);
-      else if (p.role != Role::not_played) c.right.insert(p.key.midi);
-    }
-    chords.push_back(c);
-  }
-  return chords;
-}
-
-bool is_trio(const Score& score) {
-  std::array<Rational, 2> until{};
-  std::array<bool, 3> used{};
-  for (const Press& p : presses(score)) {
-    if (p.role == Role::feet) used[2] = true;
-    if (p.role == Role::either_hand) return false;
-    if (p.role != Role::left_hand && p.role != Role::right_hand) continue;
-    const std::size_t h = p.role == Role::left_hand ? 0 : 1;
-    used[h] = true;
-    // A little overlap is legato, not a second voice.
-    if (p.start < until[h]) return false;
-    until[h] = p.end;
-  }
-  return used[0] && used[1] && used[2];
-}
-
-Playing playing_of(const Score& score, const Item& item) {
-  Playing playing;
-  for (const Turn& t : score.turns) {
-    if (t.bar > 0 && score.bars[static_cast<std::size_t>(t.bar)].new_page) playing.page_turns.push_back(t.start);
-  }
-  for (std::size_t s = 0; s < item.sections.size(); ++s) {
-    const HandsAndFeet& on = item.sections[s].keyboards;
-    if (!on.right || !on.left || on.right == on.left) continue;
-    const Rational from = performed_at(score, item.sections[s].from).value_or(Rational{0});
-    const Rational to = s + 1 < item.sections.size()
-                            ? performed_at(score, item.sections[s + 1].from).value_or(performed_length(score))
-                            : performed_length(score);
-    if (from < to) playing.apart.emplace_back(from, to);
-  }
-  return playing;
-}
-
 Result<void> plan_piece(Plan& plan, const Organ& organ, const Listening& listening, const Score& score,
                         const Piece& piece, const Player& player, const VocabularyWish& wish, const Work& work) {
   Scales scales(listening, sampled_chords(score, chords_weighed));
   if (scales.chords().empty()) return fail("There is nothing to play in this score.", piece.title);
-  return PiecePlanner(plan, organ, score, piece, player, work, scales).run(wish);
+  return PiecePlanner(plan, organ, score, piece, player, wish, work, scales).run();
 }
 
 }  // namespace calcant

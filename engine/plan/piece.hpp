@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "engine/plan/passages.hpp"
+#include "engine/plan/piece_score.hpp"
 #include "engine/plan/plan.hpp"
 #include "engine/plan/scales.hpp"
 #include "engine/plan/vocabulary.hpp"
@@ -22,6 +23,8 @@ struct Piece {
   double fallback_quarters_per_minute = assumed_tempo;  // where the score has no tempo and none is given
   std::optional<double> tempo;                          // overrules the score's
   std::vector<PlaceWish> wishes;
+  std::vector<FixedFoot> feet;     // foot marks of the user's: the box goes round them
+  HandsAndFeet on;                 // manuals the user gives a hand throughout, whatever the copy says
   Wordbook words;                  // of the user's own
   Phons correction;                // from what was said after earlier services
   std::vector<std::string> notes;  // for the front of the sheet: where to cut
@@ -33,16 +36,5 @@ struct Piece {
 [[nodiscard]] Result<void> plan_piece(Plan& plan, const Organ& organ, const Listening& listening, const Score& score,
                                       const Piece& piece, const Player& player, const VocabularyWish& wish,
                                       const Work& work);
-
-// Whether a score is a trio: each hand one voice throughout, and a pedal.
-[[nodiscard]] bool is_trio(const Score& score);
-
-// What about the performance is not in the score: while the hands are on different manuals, and page turns as the file has
-// its pages.
-[[nodiscard]] Playing playing_of(const Score& score, const Item& item);
-
-// Chords of the music to weigh registrations on: at most `count`, spread evenly over the places where a note begins. Feet
-// and hands as the score gives them.
-[[nodiscard]] std::vector<Chord> sampled_chords(const Score& score, std::size_t count);
 
 }  // namespace calcant

@@ -70,6 +70,14 @@ struct Cue {
   bool fixed = false;  // by the user
 };
 
+// What a word of the printed copy asks for at the beginning of a section, and what became of it.
+struct CopyHeed {
+  std::string text;    // as printed: "Gt. to Ped. off"
+  std::string wanted;  // "Great to Pedal put in"
+  bool followed = false;
+  std::string instead;  // where not: why, and another way; whole sentences
+};
+
 // A stretch of one item with one registration.
 struct Section {
   std::string label;  // "Play-over", "Verse 2", "Bars 9 to 16"
@@ -83,6 +91,7 @@ struct Section {
   bool fixed = false;                   // by the user
   std::vector<std::string> why;         // whole sentences
   std::vector<Advice> advice;           // rules of practice that have something to say
+  std::vector<CopyHeed> copy{};         // a piece's, in the order they are printed
 };
 
 enum class ItemKind { hymn, psalm, piece };

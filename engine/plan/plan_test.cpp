@@ -164,7 +164,7 @@ TEST_F(HymnPlan, KeepsWhatIsFixedAndPlansRoundIt) {
   h.verses[1].fixed = fixed;
   LineCue line;
   line.after_line = 2;
-  line.draw = {{Knob::Kind::stop, *stop_by_id(organ_, "sw-celeste")}};
+  line.change.draw = {{Knob::Kind::stop, *stop_by_id(organ_, "sw-celeste")}};
   h.verses[3].cues = {line};
   const Plan plan = planned(h);
   EXPECT_THAT(check(organ_, plan), testing::IsEmpty());
@@ -175,7 +175,7 @@ TEST_F(HymnPlan, KeepsWhatIsFixedAndPlansRoundIt) {
   EXPECT_TRUE(sections[2].fixed);
   EXPECT_EQ(sections[5].label, "Verse 4, line 3");
   EXPECT_EQ(sections[5].from.line, 3);
-  EXPECT_TRUE(sections[5].drawn.stops[static_cast<std::size_t>(line.draw[0].index)]);
+  EXPECT_TRUE(sections[5].drawn.stops[static_cast<std::size_t>(line.change.draw[0].index)]);
   EXPECT_TRUE(plan.cues.back().fixed);
   EXPECT_EQ(plan.cues.back().moment.line, 2);
 }

@@ -101,6 +101,40 @@ Score some_score(Random& random) {
   return s;
 }
 
+// Phrases of the tune, one after the other or with gaps: from one note to a later one of the stave.
+void slur_by_chance(Score& s, Random& random) {
+  int left = 0;
+  WrittenNote* last = nullptr;
+  for (WrittenNote& n : s.notes) {
+    if (n.stave != 0) continue;
+    if (left > 0 && --left == 0) ++n.slur_ends;
+    else if (left == 0 && random.below(3) == 0) {
+      ++n.slur_starts;
+      left = 1 + random.below(8);
+    }
+    last = &n;
+  }
+  if (left > 0 && last != nullptr) ++last->slur_ends;
+}
+
+// The score with one slur across a place, from a note of the tune to the next; nothing where the tune has none on a side.
+std::optional<Score> slurred_across(const Score& score, Rational place) {
+  Score s = score;
+  for (WrittenNote& n : s.notes) n.slur_starts = n.slur_ends = 0;
+  WrittenNote* before = nullptr;
+  WrittenNote* after = nullptr;
+  for (WrittenNote& n : s.notes) {
+    if (n.stave != 0) continue;
+    const Rational at = written(s, n.bar, n.at);
+    if (at < place) before = &n;
+    if (at >= place && after == nullptr) after = &n;
+  }
+  if (before == nullptr || after == nullptr) return std::nullopt;
+  ++before->slur_starts;
+  ++after->slur_ends;
+  return s;
+}
+
 constexpr int hymns = 2000;
 constexpr int pieces = 1500;
 
@@ -132,13 +166,15 @@ TEST(PlansSlow, PiecesAtRandomCanBeCarriedOutAndPlantedFaultsAreFound) {
   int planned = 0;
   int trips = 0;
   int planted = 0;
+  int across = 0;
   int found = 0;
   for (int seed = 0; seed < pieces; ++seed) {
     Random random(static_cast<std::uint64_t>(seed), 5);
     const Organ organ = cut(seed % 12 == 0 ? "village" : "chapel", random);
     const Listening listening(organ, usual_condition(organ));
     const Player player = somebody(random);
-    const Score score = some_score(random);
+    Score score = some_score(random);
+    if (random.below(2) == 0) slur_by_chance(score, random);
     Piece piece;
     piece.title = "A piece by chance";
     piece.tempo = random.uniform(40, 110);
@@ -150,6 +186,22 @@ TEST(PlansSlow, PiecesAtRandomCanBeCarriedOutAndPlantedFaultsAreFound) {
     ASSERT_THAT(check_piece(organ, plan, 0, score, tempo, player), testing::IsEmpty()) << "seed " << seed;
     for (std::size_t c = 0; c < plan.cues.size(); ++c) {
       const Cue& cue = plan.cues[c];
+      // A stop that is heard, moved where a slur goes on.
+      const auto& sections = plan.items[0].sections;
+      const Section& to = sections[static_cast<std::size_t>(cue.section)];
+      const Section* last = cue.section > 0 ? &sections[static_cast<std::size_t>(cue.section) - 1] : nullptr;
+      const bool there = cue.moment.bar_index <= to.from.bar_index && cue.mover == Mover::helper;
+      if (last != nullptr && there && last->keyboards == to.keyboards && cue.draw.size() == 1 && cue.put_in.empty() &&
+          cue.draw[0].kind == Knob::Kind::stop &&
+          organ.stops[static_cast<std::size_t>(cue.draw[0].index)].division ==
+              organ.keyboards[static_cast<std::size_t>(*to.keyboards.right)].division) {
+        const auto slurred = slurred_across(score, performed_at(score, to.from).value_or(Rational{}));
+        if (slurred) {
+          ++planted;
+          ++across;
+          found += check_piece(organ, plan, 0, *slurred, tempo, player).empty() ? 0 : 1;
+        }
+      }
       if (cue.mover != Mover::left_hand && cue.mover != Mover::right_hand) continue;
       ++trips;
       // A change begun so late that the hand is not back in time, and one by the hand of the other side.
@@ -172,7 +224,8 @@ TEST(PlansSlow, PiecesAtRandomCanBeCarriedOutAndPlantedFaultsAreFound) {
   EXPECT_GT(planned, pieces * 3 / 4);
   EXPECT_GT(trips, planned / 8);
   EXPECT_EQ(found, planted);
-  std::printf("%d pieces planned, %d trips of a hand; %d of %d planted faults found\n", planned, trips, found, planted);
+  std::printf("%d pieces planned, %d trips of a hand; %d of %d planted faults found, %d of them slurs\n", planned,
+              trips, found, planted, across);
 }
 
 }  // namespace

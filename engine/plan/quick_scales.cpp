@@ -56,8 +56,15 @@ QuickScales::Figures QuickScales::mean(const Registration& drawn, std::size_t pa
   for (std::size_t i = 0; i < space_->stops().size(); ++i) {
     if (drawn.stops.test(static_cast<std::size_t>(space_->stops()[i]))) stops |= StopMask{1} << i;
   }
-  const Heard& patterns = heard(*known->second, drawn.box);
-  const Linking& linking = space_->linkings()[*known->second];
+  Heard& sounds = heard(*known->second, drawn.box);
+  stops &= sounds.counts[part];
+  const auto [figures, fresh] = sounds.known[part].try_emplace(stops);
+  if (fresh) figures->second = weighed(sounds, space_->linkings()[*known->second], stops, part);
+  return figures->second;
+}
+
+QuickScales::Figures QuickScales::weighed(const Heard& heard, const Linking& linking, StopMask stops,
+                                          std::size_t part) const {
   double phons = 0;
   double acums = 0;
   int counted = 0;
@@ -67,7 +74,7 @@ QuickScales::Figures QuickScales::mean(const Registration& drawn, std::size_t pa
     bool any = false;
     for (std::size_t g = 0; g < linking.groups[k].size(); ++g) {
       if ((linking.groups[k][g].stops & stops) == 0) continue;
-      whole += patterns[k][g];
+      whole += heard.patterns[k][g];
       any = true;
     }
     if (!any) continue;
@@ -80,7 +87,7 @@ QuickScales::Figures QuickScales::mean(const Registration& drawn, std::size_t pa
   return {Phons{phons / counted}, Acums{acums / counted}};
 }
 
-const QuickScales::Heard& QuickScales::heard(std::size_t linking, const BoxPositions& boxes) {
+QuickScales::Heard& QuickScales::heard(std::size_t linking, const BoxPositions& boxes) {
   const Linking& l = space_->linkings()[linking];
   // A box none of whose pipes can be reached makes no difference: such states share their patterns.
   Key key{linking, {}};
@@ -91,20 +98,31 @@ const QuickScales::Heard& QuickScales::heard(std::size_t linking, const BoxPosit
   }
   const auto found = heard_.find(key);
   if (found != heard_.end()) return found->second;
-  Heard out(down_.size());
+  Heard out;
+  out.patterns.resize(down_.size());
   Registration box;
   box.box = boxes;
   for (std::size_t k = 0; k < down_.size(); ++k) {
     for (const Group& g : l.groups[k]) {
-      PipeSet pipes;
-      pipes.ranks.resize(listening_->organ().ranks.size());
-      for (const PipeId p : g.pipes) pipes.ranks[static_cast<std::size_t>(p.rank)].insert(p.number);
-      const auto pattern = screens_[k % chords_].pattern(condensed(listening_->lines(pipes, box), width));
-      // A group of pipes of one organ never has more lines than the ear takes; silence stands for what would.
-      out[k].push_back(pattern ? *pattern : Pattern{});
+      out.patterns[k].push_back(pattern_of(g, k % chords_, box));
+      out.counts[k / chords_] |= g.stops;
     }
   }
   return heard_.emplace(key, std::move(out)).first->second;
+}
+
+// The same pipes come together under many couplings and under every position of a box they do not stand in.
+const Pattern& QuickScales::pattern_of(const Group& group, std::size_t chord, const Registration& box) {
+  const float opening = group.box ? box.box[static_cast<std::size_t>(*group.box)] : -1.0F;
+  const auto [known, fresh] = patterns_.try_emplace({chord, opening, group.pipes});
+  if (!fresh) return known->second;
+  PipeSet pipes;
+  pipes.ranks.resize(listening_->organ().ranks.size());
+  for (const PipeId p : group.pipes) pipes.ranks[static_cast<std::size_t>(p.rank)].insert(p.number);
+  // A group of pipes of one organ never has more lines than the ear takes; silence stands for what would.
+  if (const auto heard = screens_[chord].pattern(condensed(listening_->lines(pipes, box), width)))
+    known->second = *heard;
+  return known->second;
 }
 
 }  // namespace calcant

@@ -2,10 +2,13 @@
 // plan is gathered with. What people are told is weighed again in full (scales.hpp).
 #pragma once
 
+#include <array>
 #include <map>
 #include <memory>
 #include <optional>
 #include <span>
+#include <tuple>
+#include <unordered_map>
 #include <vector>
 
 #include "engine/hearing/screen.hpp"
@@ -37,9 +40,16 @@ class QuickScales {
  private:
   QuickScales() = default;
   Figures mean(const Registration& drawn, std::size_t part);
+  // What the groups of one coupling sound like with the boxes so, and what was already put together from them.
+  struct Heard {
+    std::vector<std::vector<Pattern>> patterns;  // by chord, group
+    std::array<StopMask, 3> counts{};            // by part: the stops that make a difference
+    std::array<std::unordered_map<StopMask, Figures>, 3> known;
+  };
   using Key = std::pair<std::size_t, BoxPositions>;  // linking, boxes
-  using Heard = std::vector<std::vector<Pattern>>;   // by chord, group
-  const Heard& heard(std::size_t linking, const BoxPositions& boxes);
+  Heard& heard(std::size_t linking, const BoxPositions& boxes);
+  const Pattern& pattern_of(const Group& group, std::size_t chord, const Registration& box);
+  [[nodiscard]] Figures weighed(const Heard& heard, const Linking& linking, StopMask stops, std::size_t part) const;
 
   const Listening* listening_ = nullptr;
   bool feet_ = false;
@@ -49,6 +59,7 @@ class QuickScales {
   std::vector<Screen> screens_;                                        // by chord
   std::map<unsigned long long, std::optional<std::size_t>> linkings_;  // by couplers drawn; nothing: forbidden
   std::map<Key, Heard> heard_;
+  std::map<std::tuple<std::size_t, float, std::vector<PipeId>>, Pattern> patterns_;  // by chord, box, pipes
 };
 
 }  // namespace calcant

@@ -60,6 +60,38 @@ TEST(CheapestPath, IsTheCheapestOfAllPaths) {
   EXPECT_GT(forbidden, 10);
 }
 
+// The same with kinds: what goes between kinds, and what is beyond it, against every path.
+TEST(CheapestPath, OfKindsIsTheCheapestOfAllPaths) {
+  for (std::uint64_t seed = 0; seed < 3000; ++seed) {
+    Random random(seed, 13);
+    Choices c;
+    c.sizes.resize(1 + static_cast<std::size_t>(random.below(4)));
+    for (std::size_t& n : c.sizes) n = 1 + static_cast<std::size_t>(random.below(7));
+    const std::size_t kinds = 1 + static_cast<std::size_t>(random.below(4));
+    const auto cost = [&](std::uint64_t key, int most) {
+      Random r(seed, key);
+      const int n = r.below(most);
+      return seed % 5 == 0 && n == 1 ? std::numeric_limits<double>::infinity() : n / 4.0;
+    };
+    c.own = [&](std::size_t s, std::size_t i) { return cost(1000 + s * 10 + i, 9); };
+    c.kind = [&](std::size_t s, std::size_t i) { return (s * 7 + i * 3 + seed) % kinds; };
+    c.between = [&](std::size_t s, std::size_t a, std::size_t b, double enough) {
+      const double all = a == b ? 0 : cost(3000 + s * 100 + a * 10 + b, 7);
+      return all >= enough ? enough : all;
+    };
+    c.step = [&](std::size_t s, std::size_t i, std::size_t j) { return cost(5000 + s * 100 + i * 10 + j, 4); };
+    const StepCost whole = [&](std::size_t s, std::size_t i, std::size_t j) {
+      return c.between(s, c.kind(s - 1, i), c.kind(s, j), std::numeric_limits<double>::infinity()) + c.step(s, i, j);
+    };
+    const Cheapest found = cheapest_path(c);
+    const double least = least_of_all(c.sizes, c.own, whole);
+    ASSERT_EQ(found.cost, least) << "seed " << seed;
+    if (least < std::numeric_limits<double>::infinity()) {
+      ASSERT_EQ(of(found.path, c.own, whole), least) << "seed " << seed;
+    }
+  }
+}
+
 // Three verses on the chapel organ: what the planner says it costs is the least over every way through its vocabulary, put
 // together here anew from the objective's own words (docs/design/plan.md).
 TEST(CheapestPath, HymnOnTheChapelOrganIsProvedByEveryWayThroughIt) {

@@ -1,16 +1,11 @@
 #include "engine/plan/verse.hpp"
 
 #include <algorithm>
-#include <cctype>
+
+#include "engine/quantity/typed.hpp"
 
 namespace calcant {
 namespace {
-
-std::string lower(std::string_view s) {
-  std::string out{s};
-  for (char& c : out) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  return out;
-}
 
 // The words of a text that is in lower case already.
 std::vector<std::string> words_of(std::string_view text) {

@@ -6,8 +6,7 @@
 #include <string_view>
 #include <vector>
 
-#include "engine/organ/knob.hpp"
-#include "engine/plan/plan.hpp"
+#include "engine/plan/given.hpp"
 
 namespace calcant {
 
@@ -33,18 +32,11 @@ struct Meaning {
 };
 [[nodiscard]] std::optional<Meaning> meaning(std::string_view wish, const Wordbook& own);
 
-// A registration the user has fixed; where the hands are, if that is fixed too.
-struct FixedState {
-  Registration drawn;
-  std::optional<HandsAndFeet> on;
-};
-// What the user has fixed to be moved within a verse, at the end of a line.
-struct LineCue {
-  int after_line = 1;
-  std::vector<Knob> draw;
-  std::vector<Knob> put_in;
-  std::vector<BoxSetting> boxes;
-  std::string why;
+// Where a verse of a piece from paper stands in the copy; what is not said is 0 or empty.
+struct CopyPlace {
+  int page = 0;
+  int system = 0;   // of the page, from the top
+  std::string bar;  // as numbered in the copy, or of the system
 };
 
 struct Verse {
@@ -53,10 +45,12 @@ struct Verse {
   std::string label{};   // "Gloria"; empty: "Verse" and its number
   std::string second{};  // of a psalm's verse: the word for its second half; empty: as the first
   std::optional<FixedState> fixed{};
+  std::optional<GivenChange> change{};  // instead of a registration of its own: that of the verse before, changed so
   std::vector<LineCue> cues{};
   Phons correction{};  // from what was said after earlier services
-  // Of a piece from paper: how long the hands are free before it, where the copy shows a rest.
+  // Of a piece from paper: how long the hands are free before it, where the copy shows a rest; and where it stands.
   std::optional<Seconds> before{};
+  std::optional<CopyPlace> place{};
 };
 // "soft", "no pedal", "unison praise", "gentle | full" for the halves of a psalm's verse: a kind and words in any order.
 // Words in neither book stay as the wish; the plan then leans on the verse's place and says that it does not know them.

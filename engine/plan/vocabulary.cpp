@@ -5,43 +5,35 @@
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <memory>
+#include <numeric>
 #include <set>
 #include <tuple>
 
 #include "engine/organ/sounding.hpp"
-#include "engine/plan/quick_scales.hpp"
+#include "engine/plan/pedal_fit.hpp"
+#include "engine/plan/tones.hpp"
+#include "engine/plan/two_voices.hpp"
+#include "engine/plan/under_hand.hpp"
+#include "engine/plan/voices.hpp"
 
 namespace calcant {
 namespace {
 
-// In the currency of the search (docs/design/plan.md); rules of docs/reference/rules.md; figures ours.
-constexpr double pedal_margin = 2;             // R16, phon above the hands
-constexpr double pedal_over = 0.5;             // for each phon beyond
-constexpr double pedal_buried = 10;            // phon under the hands beyond which a bass is lost
-constexpr double pedal_under = 0.3;            // for each phon beyond
-constexpr double pedal_without_coupler = 0.5;  // R17
-constexpr double pedal_of_another = 0.8;       // R17: a coupler from where the hands are not
-constexpr double pedal_without_eight = 0.5;    // R15
-constexpr double pedal_without_sixteen = 1.0;  // R15
-constexpr double coupled_string = 0.25;        // R7
-constexpr double no_gain = 0.25;               // a stop that does not change the sound
-constexpr double audible_phon = 0.3;           // what is heard in direct comparison (docs/accuracy/hearing.md)
-constexpr double audible_acum = 0.02;          // share of the brightness
-constexpr double lost_note = 0.4;              // one note the music wants that does not speak
+// In the currency of the search (docs/design/plan.md); figures ours.
+constexpr double no_gain = 0.25;       // a stop that does not change the sound
+constexpr double audible_phon = 0.3;   // what is heard in direct comparison (docs/accuracy/hearing.md)
+constexpr double audible_acum = 0.02;  // share of the brightness
+constexpr double lost_note = 0.4;      // one note the music wants that does not speak
 constexpr int lost_counted = 4;
-constexpr double solo_margin = 4;   // phon a solo stands above its accompaniment at least
-constexpr double solo_most = 14;    // and at most
-constexpr double solo_off = 1.0;    // for each phon outside
-constexpr double trio_apart = 0.3;  // for each phon between two voices of a trio
-constexpr double trio_alike = 0.8;  // the two voices of one colour
 
 constexpr double cell_phon = 0.75;
-constexpr double cell_acum = 0.12;
 constexpr std::size_t kept_in_cell = 2;
 constexpr std::size_t kept_alone = 48;    // voicings of a manual
 constexpr std::size_t kept_coupled = 20;  // of a manual coupled to another
 constexpr std::size_t kept_pedals = 2;    // for each state of the hands
+constexpr int become_kept = 3;            // of what a copy asks for, for each way of hands, boxes and couplers
+constexpr double ready_knob = 0.02;       // drawn where nothing is played: kept, or ready for what comes, not more
+constexpr double ready_against = 0.3;     // a manual made ready beside the one that is played
 
 struct Candidate {
   Registration drawn;  // hands only
@@ -51,18 +43,10 @@ struct Candidate {
   std::string what;
 };
 
-// Of states that sound alike (a cell of level and colour) the few with the least against them.
-template <class T, class Cell>
-void thin(std::vector<T>& list, std::size_t in_cell, const Cell& cell) {
-  std::stable_sort(list.begin(), list.end(), [](const T& a, const T& b) { return a.against < b.against; });
-  std::map<std::decay_t<decltype(cell(list.front()))>, std::size_t> kept;
-  std::erase_if(list, [&](const T& t) { return ++kept[cell(t)] > in_cell; });
-}
-
 class Gatherer {
  public:
-  Gatherer(const Organ& organ, Scales& scales, const VocabularyWish& wish, const Work& work)
-      : organ_(organ), scales_(scales), wish_(wish), work_(work), lead_(leading_manual(organ)) {
+  Gatherer(const Organ& organ, Scales& scales, const VocabularyWish& wish, Placing placing, const Work& work)
+      : organ_(organ), sounding_(organ), wish_(wish), placing_(placing), work_(work), lead_(leading_manual(organ)) {
     if (wish.feet) pedal_ = pedalboard(organ);
     for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
       if (!organ.keyboards[k].pedal) manuals_.push_back(static_cast<KeyboardIndex>(k));
@@ -85,38 +69,53 @@ class Gatherer {
       if (k.kind == Knob::Kind::stop) forbidden_.stops.reset(static_cast<std::size_t>(k.index));
       if (k.kind == Knob::Kind::coupler) forbidden_.couplers.reset(static_cast<std::size_t>(k.index));
     }
+    for (const VocabularyWish::Becoming& b : wish.become) {
+      for (const Knob k : b.with) {
+        if (k.kind == Knob::Kind::stop) forbidden_.stops.reset(static_cast<std::size_t>(k.index));
+        if (k.kind == Knob::Kind::coupler) forbidden_.couplers.reset(static_cast<std::size_t>(k.index));
+      }
+    }
+    voices_.emplace(organ, scales, wish.never, pedal_, forbidden_);
+    if (!pedal_) return;
+    fit_.emplace(organ, *pedal_, wish.never, placing);
+    pedals_ = pedal_voicings(organ, home(*pedal_), wish.never);
+    for (std::size_t s = 0; s < organ.stops.size(); ++s) {
+      pedal_stops_.set(s, organ.stops[s].division == home(*pedal_));
+      sixteens_.set(s, pedal_stops_[s] && chorus_part(organ.stops[s]) == ChorusPart::sixteen);
+    }
   }
 
   std::vector<Shade> together() {
     for (const KeyboardIndex k : manuals_) {
       if (work_.stop.stop_requested()) return {};
       auto candidates = on_one_manual(k);
-      thin(candidates, kept_in_cell, [](const Candidate& c) {
-        return std::pair{cell(c.figures.loudness.value(), cell_phon), cell(c.figures.brightness.value(), cell_acum)};
-      });
+      thin(candidates, kept_in_cell,
+           [&](const Candidate& c) { return std::pair(cell_of(c.figures, cell_phon), crowned(organ_, c.drawn)); });
       for (const Candidate& c : candidates) {
-        for (const Registration& r : with_pedals(c, k)) {
+        for (const Registration& r : with_pedals(c)) {
           keep(r, c.on, c.what, c.against);
           other_manuals(r, k);
         }
       }
     }
     prepared();
+    become();
     return sorted();
   }
 
-  std::vector<Shade> apart(Placing placing) {
+  std::vector<Shade> apart() {
     for (const KeyboardIndex right : manuals_) {
       for (const KeyboardIndex left : manuals_) {
-        if (right != left) two_manuals(right, left, placing);
+        if (right != left) two_manuals(right, left);
       }
     }
+    become();
     return sorted();
   }
 
  private:
   // Whether anything could sound under the feet: a stop of the pedal's own, or a coupler from it.
-  [[nodiscard]] bool pedal_speaks() const {
+  [[nodiscard]] bool pedal_speaks() {
     Registration everything;
     for (std::size_t s = 0; s < organ_.stops.size(); ++s)
       everything.stops.set(s, std::find(wish_.never.begin(), wish_.never.end(),
@@ -127,15 +126,14 @@ class Gatherer {
     }
     return sounds_under(everything, *pedal_);
   }
-  [[nodiscard]] bool sounds_under(const Registration& drawn, KeyboardIndex k) const {
+  [[nodiscard]] bool sounds_under(const Registration& drawn, KeyboardIndex k) {
     KeysDown down;
     down.keys[static_cast<std::size_t>(k)] = organ_.keyboards[static_cast<std::size_t>(k)].keys;
     PipeSet pipes;
-    Sounding(organ_).pipes(drawn, down, pipes);
+    sounding_.pipes(drawn, down, pipes);
     return pipes.size() > 0;
   }
 
-  static int cell(double v, double width) { return static_cast<int>(std::floor(v / width)); }
   [[nodiscard]] std::vector<KeyboardIndex> all_keyboards() const {
     std::vector<KeyboardIndex> all = manuals_;
     if (pedal_) all.push_back(*pedal_);
@@ -160,54 +158,7 @@ class Gatherer {
     for (const StopIndex s : v.stops) r.stops.set(static_cast<std::size_t>(s));
   }
 
-  [[nodiscard]] bool has_part(const Voicing& v, ChorusPart p) const {
-    return std::any_of(v.stops.begin(), v.stops.end(),
-                       [&](StopIndex s) { return chorus_part(organ_.stops[static_cast<std::size_t>(s)]) == p; });
-  }
-  [[nodiscard]] bool stringy(const Voicing& v) const { return has_part(v, ChorusPart::string8); }
-  [[nodiscard]] bool has_open(const Voicing& v) const { return has_part(v, ChorusPart::principal8); }
-
-  QuickScales* quick(const HandsAndFeet& on) {
-    for (auto& [where, scales] : quick_) {
-      if (where == on) return scales.get();
-    }
-    auto made = QuickScales::make(scales_.listening(), scales_.chords(), on, forbidden_, scales_.ear());
-    quick_.emplace_back(on, made ? std::make_unique<QuickScales>(std::move(*made)) : nullptr);
-    return quick_.back().second.get();
-  }
-
-  // The voicings of a manual, thinned by how they sound alone.
-  const std::vector<Voicing>& voices(KeyboardIndex k, std::size_t most) {
-    const auto key = std::pair{k, most};
-    const auto known = voices_.find(key);
-    if (known != voices_.end()) return known->second;
-    auto all = voicings(organ_, home(k), wish_.never);
-    if (QuickScales* q = quick({k, k, pedal_}); q != nullptr && all.size() > most) {
-      double width = cell_phon / 2;
-      std::vector<std::pair<int, int>> cells(all.size());
-      // The cells are made wider until few enough are left.
-      std::vector<std::pair<Voicing, QuickScales::Figures>> heard;
-      for (Voicing& v : all) {
-        Registration r;
-        r.box.fill(1.0F);
-        draw(r, v);
-        heard.emplace_back(v, q->hands(r));
-      }
-      struct Heard : Voicing {
-        QuickScales::Figures figures;
-      };
-      std::vector<Heard> left;
-      for (auto& [v, f] : heard) left.push_back({v, f});
-      for (; left.size() > most; width *= 1.3) {
-        thin(left, 2, [&](const Heard& h) {
-          return std::pair{cell(h.figures.loudness.value(), width),
-                           cell(h.figures.brightness.value(), width * cell_acum / cell_phon)};
-        });
-      }
-      all.assign(left.begin(), left.end());
-    }
-    return voices_.emplace(key, std::move(all)).first->second;
-  }
+  QuickScales* quick(const HandsAndFeet& on) { return voices_->heard(on); }
 
   std::vector<Candidate> on_one_manual(KeyboardIndex k) {
     std::vector<Candidate> out;
@@ -218,7 +169,7 @@ class Gatherer {
       out.push_back({r, on, q->hands(r), against, std::move(what)});
       if (out.back().figures.loudness.value() <= 0) out.pop_back();
     };
-    for (const Voicing& v : voices(k, kept_alone)) {
+    for (const Voicing& v : voices_->of(k, kept_alone)) {
       for (const float opening : box_rests(organ_, box_of(k))) {
         Registration r = open();
         draw(r, v);
@@ -231,7 +182,7 @@ class Gatherer {
         for (const KeyboardIndex other : manuals_) {
           const auto coupler = other == k ? std::nullopt : unison_coupler(organ_, k, home(other), wish_.never);
           if (!coupler) continue;
-          for (const Voicing& u : voices(other, kept_coupled)) {
+          for (const Voicing& u : voices_->of(other, kept_coupled)) {
             for (const float shutters :
                  box_of(other) == box_of(k) ? std::vector<float>{opening} : box_rests(organ_, box_of(other))) {
               Registration both = r;
@@ -242,7 +193,7 @@ class Gatherer {
                 both.box[static_cast<std::size_t>(*box)] = shutters;
                 words += ", " + box_words(organ_, box, shutters);
               }
-              add(both, v.against + u.against + (stringy(u) && has_open(v) ? coupled_string : 0), std::move(words));
+              add(both, v.against + u.against + against_coupling(organ_, v, u), std::move(words));
             }
           }
         }
@@ -251,12 +202,10 @@ class Gatherer {
     return out;
   }
 
-  // The pedals that carry these hands best, R15 to R17.
-  std::vector<Registration> with_pedals(const Candidate& c, KeyboardIndex bass_from) {
+  std::vector<Registration> with_pedals(const Candidate& c) {
     if (!pedal_) return {c.drawn};
     QuickScales* q = quick(c.on);
-    if (pedals_.empty()) pedals_ = pedal_voicings(organ_, home(*pedal_), wish_.never);
-    const auto coupler = unison_coupler(organ_, *pedal_, home(bass_from), wish_.never);
+    const auto coupler = fit_->follows(c.on);
     std::vector<std::pair<double, Registration>> ways;
     for (const Voicing& p : pedals_) {
       for (const bool coupled : {true, false}) {
@@ -264,60 +213,41 @@ class Gatherer {
         Registration r = c.drawn;
         draw(r, p);
         if (coupled) r.couplers.set(static_cast<std::size_t>(*coupler));
-        const double feet = q->feet(r).loudness.value();
-        if (feet <= 0) continue;
-        ways.emplace_back(p.against + balance(feet, c.figures.loudness.value()) + completeness(r, c, coupled), r);
+        const PedalLevels levels = pedal_levels(*q, r, c.figures.loudness);
+        if (levels.feet > Phons{0}) ways.emplace_back(p.against + fit_->against(r, c.on, levels), r);
       }
     }
     std::stable_sort(ways.begin(), ways.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
     std::vector<Registration> out;
+    bool uncoupled = false;
     for (const auto& [cost, r] : ways) {
-      if (out.size() == kept_pedals) break;
+      const bool alone = r.couplers == c.drawn.couplers;
+      // Besides the best, the best that leaves the pedals to themselves: it serves whichever manual is played.
+      if (out.size() >= kept_pedals && (!alone || uncoupled)) continue;
+      uncoupled = uncoupled || alone;
       out.push_back(r);
     }
     if (out.empty()) out.push_back(c.drawn);
     return out;
   }
 
-  static double balance(double feet, double hands) {
-    return pedal_over * std::max(0.0, feet - hands - pedal_margin) +
-           pedal_under * std::max(0.0, hands - pedal_buried - feet);
+  PedalLevels pedal_levels(QuickScales& q, const Registration& r, Phons hands) {
+    Registration alone;
+    alone.box = r.box;
+    alone.stops = r.stops & pedal_stops_;
+    const Phons own = q.feet(alone).loudness;
+    alone.stops &= sixteens_;
+    return {hands, q.feet(r).loudness, own, q.feet(alone).loudness};
   }
 
-  // What the pedal lacks: 16 ft, 8 ft (its own or by the coupler), the coupler that follows the hands.
-  [[nodiscard]] double completeness(const Registration& r, const Candidate& c, bool coupled) const {
-    bool sixteen = false;
-    bool eight = false;
-    for (std::size_t s = 0; s < organ_.stops.size(); ++s) {
-      if (!r.stops[s]) continue;
-      const Stop& stop = organ_.stops[s];
-      const ChorusPart p = chorus_part(stop);
-      const bool own = stop.division == home(*pedal_);
-      const bool brought = coupled && stop.division == home(*c.on.right);
-      sixteen = sixteen || ((own || brought) && p == ChorusPart::sixteen);
-      eight = eight || ((own || brought) && !stop.feet.empty() && stop.feet.front().semitones() == 0);
-    }
-    const bool has_sixteen =
-        std::any_of(pedals_.begin(), pedals_.end(), [](const Voicing& v) { return !v.stops.empty(); });
-    const bool has_coupler = unison_coupler(organ_, *pedal_, home(*c.on.right), wish_.never).has_value();
-    double other = 0;
-    for (std::size_t i = 0; i < organ_.couplers.size(); ++i) {
-      const Coupler& coupler = organ_.couplers[i];
-      if (r.couplers[i] && coupler.from == *pedal_ && coupler.to != home(*c.on.right) && coupler.to != home(*pedal_))
-        other = pedal_of_another;
-    }
-    return other + (sixteen || !has_sixteen ? 0 : pedal_without_sixteen) + (eight ? 0 : pedal_without_eight) +
-           (coupled || !has_coupler ? 0 : pedal_without_coupler);
-  }
-
-  [[nodiscard]] double pedal_cost(const Registration& r, const HandsAndFeet& on, const QuickScales::Figures& hands,
-                                  Phons feet) const {
+  [[nodiscard]] double pedal_cost(QuickScales& q, const Registration& r, const HandsAndFeet& on, Phons hands) {
     if (!on.feet) return 0;
-    const auto coupler = unison_coupler(organ_, *on.feet, home(*on.right), wish_.never);
-    const bool coupled = coupler && r.couplers[static_cast<std::size_t>(*coupler)];
-    const Candidate c{r, on, hands, 0, {}};
-    return feet.value() <= 0 ? pedal_without_sixteen + pedal_without_eight
-                             : balance(feet.value(), hands.loudness.value()) + completeness(r, c, coupled);
+    const auto drawn = std::find_if(pedals_.begin(), pedals_.end(), [&](const Voicing& v) {
+      Registration only;
+      draw(only, v);
+      return only.stops == (r.stops & pedal_stops_);
+    });
+    return (drawn == pedals_.end() ? 0 : drawn->against) + fit_->against(r, on, pedal_levels(q, r, hands));
   }
 
   // Stops that change nothing, and notes of the day that are missing.
@@ -325,21 +255,34 @@ class Gatherer {
     double cost = 0;
     for (std::size_t s = 0; s < organ_.stops.size(); ++s) {
       if (!r.stops[s]) continue;
-      if (s < wish_.lost.size()) cost += lost_note * std::min(wish_.lost[s], lost_counted);
-      if (pedal_ && organ_.stops[s].division == home(*pedal_)) continue;
+      const double lost = s < wish_.lost.size() ? lost_note * std::min(wish_.lost[s], lost_counted) : 0;
+      if (pedal_ && organ_.stops[s].division == home(*pedal_)) {
+        cost += lost;
+        continue;
+      }
       Registration without = r;
       without.stops.reset(s);
       const auto f = q.hands(without);
       const double phon = std::abs(hands.loudness.value() - f.loudness.value());
-      if (phon == 0) continue;  // of a manual that is not heard: prepared for later
+      if (phon == 0) {  // of a manual that is not heard
+        cost += ready_knob;
+        continue;
+      }
+      cost += lost;
       const double acum = std::abs(hands.brightness.value() - f.brightness.value());
       if (phon < audible_phon && acum < audible_acum * hands.brightness.value()) cost += no_gain;
     }
     return cost;
   }
 
+  using Seen = std::tuple<std::string, unsigned long long, BoxPositions, std::optional<KeyboardIndex>,
+                          std::optional<KeyboardIndex>>;
+  static Seen seen_as(const Registration& r, const HandsAndFeet& on) {
+    return {r.stops.to_string(), r.couplers.to_ullong(), r.box, on.right, on.left};
+  }
+
   void keep(const Registration& r, const HandsAndFeet& on, std::string what, double against) {
-    if (!seen_.insert(std::tuple{r.stops.to_string(), r.couplers.to_ullong(), r.box, on.right, on.left}).second) return;
+    if (!seen_.insert(seen_as(r, on)).second) return;
     QuickScales* q = quick(on);
     if (q == nullptr) return;
     const auto all = q->all(r);
@@ -352,8 +295,10 @@ class Gatherer {
     if (on.feet) s.pedal = q->feet(r).loudness;
     s.brightness = all.brightness;
     s.what = std::move(what);
-    s.against = against + idle_and_lost(*q, r, hands) + pedal_cost(r, on, hands, s.pedal);
-    under_the_hand(s);
+    // The pedal carries the accompaniment, where the hands are apart.
+    const Phons carried = on.right == on.left ? hands.loudness : quick({{}, on.left, {}})->all(r).loudness;
+    s.against = against + idle_and_lost(*q, r, hands) + pedal_cost(*q, r, on, carried);
+    under_the_hand(organ_, lead_, s);
     shades_.push_back(std::move(s));
   }
 
@@ -384,7 +329,7 @@ class Gatherer {
       if (r.stops[s] && organ_.stops[s].division == home(k)) drawn.push_back(static_cast<StopIndex>(s));
     }
     for (const std::size_t most : {kept_alone, kept_coupled}) {
-      for (const Voicing& v : voices(k, most)) {
+      for (const Voicing& v : voices_->of(k, most)) {
         if (v.stops == drawn) return &v;
       }
     }
@@ -396,9 +341,9 @@ class Gatherer {
     for (const KeyboardIndex k : manuals_) {
       for (const KeyboardIndex other : manuals_) {
         if (other == k) continue;
-        for (const Voicing& v : voices(k, kept_coupled)) {
-          for (const Voicing& u : voices(other, kept_coupled)) {
-            if (v.against > 0.3 || u.against > 0.3) continue;
+        for (const Voicing& v : voices_->of(k, kept_coupled)) {
+          for (const Voicing& u : voices_->of(other, kept_coupled)) {
+            if (v.against > ready_against || u.against > ready_against) continue;
             for (const float opening : box_rests(organ_, box_of(other) ? box_of(other) : box_of(k))) {
               Candidate c;
               c.drawn = open();
@@ -414,9 +359,13 @@ class Gatherer {
               c.what = fmt::format("{} {}", name(k), v.what);
               if (const auto box = box_of(k)) c.what += ", " + box_words(organ_, box, opening);
               c.against = v.against;
-              const auto ways = with_pedals(c, k);
-              keep(ways.front(), c.on, c.what, c.against);
-              other_manuals(ways.front(), k);
+              // The pedal that carries these hands best, and the one that serves whichever manual is played.
+              const auto ways = with_pedals(c);
+              for (std::size_t w = 0; w < ways.size(); ++w) {
+                if (w > 0 && ways[w].couplers != c.drawn.couplers) continue;
+                keep(ways[w], c.on, c.what, c.against);
+                other_manuals(ways[w], k);
+              }
             }
           }
         }
@@ -424,101 +373,94 @@ class Gatherer {
     }
   }
 
-  void two_manuals(KeyboardIndex right, KeyboardIndex left, Placing placing) {
+  void two_manuals(KeyboardIndex right, KeyboardIndex left) {
     const HandsAndFeet on{right, left, pedal_};
-    QuickScales* q = quick(on);
-    if (q == nullptr) return;
     QuickScales* r_alone = quick({right, {}, {}});
     QuickScales* l_alone = quick({{}, left, {}});
-    if (r_alone == nullptr || l_alone == nullptr) return;
-    const auto boxes = box_rests(organ_, box_of(right) ? box_of(right) : box_of(left));
-    for (const Voicing& tune : voices(right, kept_alone)) {
-      if (tune.stops.size() > 3) continue;
-      for (const Voicing& under : voices(left, kept_coupled)) {
-        if (under.stops.size() > 2) continue;
-        for (const float opening : boxes) {
+    if (quick(on) == nullptr || r_alone == nullptr || l_alone == nullptr) return;
+    const auto box = box_of(right) ? box_of(right) : box_of(left);
+    for (const Voicing& tune : voices_->of(right, kept_alone)) {
+      if (tune.stops.size() > most_stops(placing_, false)) continue;
+      for (const Voicing& under : voices_->of(left, kept_coupled)) {
+        if (under.stops.size() > most_stops(placing_, true)) continue;
+        for (const float opening : box_rests(organ_, box)) {
           Candidate c;
           c.drawn = open();
           draw(c.drawn, tune);
           draw(c.drawn, under);
           for (const KeyboardIndex m : {right, left}) {
-            if (const auto box = box_of(m)) c.drawn.box[static_cast<std::size_t>(*box)] = opening;
+            if (const auto b = box_of(m)) c.drawn.box[static_cast<std::size_t>(*b)] = opening;
           }
           c.on = on;
           const auto a = r_alone->all(c.drawn);
           const auto b = l_alone->all(c.drawn);
           if (a.loudness.value() <= 0 || b.loudness.value() <= 0) continue;
           c.figures = b;  // the pedal carries the accompaniment
-          c.against = tune.against + under.against + two_voices(a, b, placing) + voice_kind(tune, placing);
-          const auto box = box_of(right) ? box_of(right) : box_of(left);
+          c.against = tune.against + under.against + against_voices(organ_, placing_, tune, under, a, b);
           c.what = fmt::format("{} {} against {} {}{}{}", name(right), tune.what, name(left), under.what,
                                box ? ", " : "", box_words(organ_, box, opening));
-          for (const Registration& r : with_pedals(c, left)) keep(r, on, c.what, c.against);
+          for (const Registration& r : with_pedals(c)) keep(r, on, c.what, c.against);
         }
       }
     }
   }
 
-  static double two_voices(const QuickScales::Figures& a, const QuickScales::Figures& b, Placing placing) {
-    const double above = a.loudness.value() - b.loudness.value();
-    if (placing == Placing::solo)
-      return solo_off * (std::max(0.0, solo_margin - above) + std::max(0.0, above - solo_most));
-    const double unlike =
-        std::abs(std::log(std::max(a.brightness.value(), 1e-3) / std::max(b.brightness.value(), 1e-3)));
-    return trio_apart * std::max(0.0, std::abs(above) - 1) + (unlike < 0.1 ? trio_alike : 0);
-  }
-
-  // A solo is one voice with a character: an imitative stop or a reed before a diapason, that before a flute.
-  [[nodiscard]] double voice_kind(const Voicing& tune, Placing placing) const {
-    if (placing != Placing::solo) return 0;
-    double best = 0.6;
-    for (const StopIndex s : tune.stops) {
-      const Stop& stop = organ_.stops[static_cast<std::size_t>(s)];
-      if (stop.tremulous_solo || stop.family == Family::reed) best = std::min(best, 0.0);
-      else if (stop.family == Family::principal) best = std::min(best, 0.3);
-    }
-    return best;
-  }
-
-  // How bright each is for its level, among those within 2 phon.
-  void tones() {
-    for (Shade& s : shades_) {
-      std::vector<double> near;
-      for (const Shade& other : shades_) {
-        if (std::abs((other.loudness - s.loudness).value()) <= 2) near.push_back(other.brightness.value());
+  // What the copy asks for, or a composition pedal does, done to what has the least against it, by hands, boxes and couplers.
+  void become() {
+    for (const VocabularyWish::Becoming& b : wish_.become) {
+      std::vector<std::size_t> order(shades_.size());
+      std::iota(order.begin(), order.end(), std::size_t{0});
+      std::stable_sort(order.begin(), order.end(),
+                       [&](std::size_t x, std::size_t y) { return shades_[x].against < shades_[y].against; });
+      std::map<std::tuple<KeyboardIndex, KeyboardIndex, BoxPositions, unsigned long long>, int> kept;
+      for (const std::size_t i : order) {
+        const Shade s = shades_[i];
+        if ((b.right && b.right != s.on.right) || (b.left && b.left != s.on.left)) continue;
+        Registration r = b.how(s.drawn);
+        for (const Knob k : wish_.must) set_drawn(r, k, true);
+        if (r == s.drawn || seen_.contains(seen_as(r, s.on))) continue;
+        if (++kept[{*s.on.right, *s.on.left, r.box, r.couplers.to_ullong()}] > become_kept) continue;
+        const double excused = fit_ ? fit_->against_asked(r, s.on, b.said) : 0;
+        if (const auto against = against_hands(r, s.on, b.named))
+          keep(r, s.on, described(organ_, r, s.on), *against - excused);
       }
-      const auto middle = near.begin() + static_cast<long>(near.size() / 2);
-      std::nth_element(near.begin(), middle, near.end());
-      s.tone = *middle > 0 && s.brightness.value() > 0 ? std::log(s.brightness.value() / *middle) : 0;
     }
   }
 
-  [[nodiscard]] bool has_own_open(KeyboardIndex k) const {
-    return std::any_of(organ_.stops.begin(), organ_.stops.end(), [&](const Stop& s) {
-      return s.division == home(k) && !s.out_of_use && chorus_part(s) == ChorusPart::principal8;
-    });
+  [[nodiscard]] Voicing voicing_of(const Registration& r, KeyboardIndex k) const {
+    Voicing v;
+    for (std::size_t s = 0; s < organ_.stops.size(); ++s) {
+      if (r.stops[s] && organ_.stops[s].division == home(k)) v.stops.push_back(static_cast<StopIndex>(s));
+    }
+    return v;
   }
 
-  // What is heard under the right hand, by its own division and those coupled to it.
-  void under_the_hand(Shade& s) const {
-    s.leading = s.on.right == lead_;
-    for (std::size_t i = 0; i < organ_.stops.size(); ++i) {
-      if (!s.drawn.stops[i]) continue;
-      const Stop& stop = organ_.stops[i];
-      const auto coupler = unison_coupler(organ_, *s.on.right, stop.division, {});
-      if (stop.division != home(*s.on.right) && !(coupler && s.drawn.couplers[static_cast<std::size_t>(*coupler)]))
-        continue;
-      const ChorusPart p = chorus_part(stop);
-      // A manual that has a diapason of its own is not led from on another's.
-      const bool own = stop.division == home(*s.on.right);
-      s.open8 = s.open8 || (p == ChorusPart::principal8 && (own || !has_own_open(*s.on.right)));
-      s.four = s.four || p == ChorusPart::principal4 || p == ChorusPart::flute4;
-      s.two = s.two || p == ChorusPart::two || p == ChorusPart::mixture;
+  // What practice has against the hands' manuals; not where the copy names the stops.
+  std::optional<double> against_hands(const Registration& r, const HandsAndFeet& on,
+                                      const std::vector<DivisionIndex>& named) {
+    const auto by_copy = [&](KeyboardIndex k) { return std::find(named.begin(), named.end(), home(k)) != named.end(); };
+    double cost = 0;
+    for (const KeyboardIndex k : manuals_) {
+      const auto coupler = k == *on.right ? std::nullopt : unison_coupler(organ_, *on.right, home(k), wish_.never);
+      const bool coupled = coupler && r.couplers[static_cast<std::size_t>(*coupler)];
+      if ((k != on.right && k != on.left && !coupled) || by_copy(k)) continue;
+      const Voicing v = voicing_of(r, k);
+      const auto own = against_drawing(organ_, home(k), v.stops);
+      if (!own) return std::nullopt;
+      cost += *own;
+      if (coupled && on.right == on.left && !by_copy(*on.right))
+        cost += against_coupling(organ_, voicing_of(r, *on.right), v);
     }
+    if (on.right == on.left || by_copy(*on.right)) return cost;
+    QuickScales* right = quick({on.right, {}, {}});
+    QuickScales* left = quick({{}, on.left, {}});
+    if (right == nullptr || left == nullptr) return std::nullopt;
+    return cost + against_voices(organ_, placing_, voicing_of(r, *on.right), voicing_of(r, *on.left), right->all(r),
+                                 left->all(r));
   }
 
   std::vector<Shade> sorted() {
-    tones();
+    set_tones(shades_);
     std::stable_sort(shades_.begin(), shades_.end(), [](const Shade& a, const Shade& b) {
       return std::pair(a.loudness, a.against) < std::pair(b.loudness, b.against);
     });
@@ -526,19 +468,20 @@ class Gatherer {
   }
 
   const Organ& organ_;
-  Scales& scales_;
+  Sounding sounding_;
   const VocabularyWish& wish_;
+  Placing placing_;
   const Work& work_;
   std::optional<KeyboardIndex> lead_;
   std::optional<KeyboardIndex> pedal_;
   std::vector<KeyboardIndex> manuals_;
   Registration forbidden_;
-  std::vector<std::pair<HandsAndFeet, std::unique_ptr<QuickScales>>> quick_;
-  std::map<std::pair<KeyboardIndex, std::size_t>, std::vector<Voicing>> voices_;
+  std::optional<Voices> voices_;
+  std::optional<PedalFit> fit_;  // where there are pedals
   std::vector<Voicing> pedals_;
-  std::set<std::tuple<std::string, unsigned long long, BoxPositions, std::optional<KeyboardIndex>,
-                      std::optional<KeyboardIndex>>>
-      seen_;
+  decltype(Registration::stops) pedal_stops_;
+  decltype(Registration::stops) sixteens_;  // the pedal's own
+  std::set<Seen> seen_;
   std::vector<Shade> shades_;
 };
 
@@ -546,36 +489,12 @@ class Gatherer {
 
 Result<std::vector<Shade>> vocabulary(const Organ& organ, Scales& scales, const VocabularyWish& wish, Placing placing,
                                       const Work& work) {
-  Gatherer g(organ, scales, wish, work);
-  auto out = placing == Placing::together ? g.together() : g.apart(placing);
+  Gatherer g(organ, scales, wish, placing, work);
+  auto out = placing == Placing::together ? g.together() : g.apart();
   if (work.stop.stop_requested()) return fail("Stopped before the plan was made.");
   if (!out.empty()) return out;
   return placing == Placing::together ? fail("No manual of this organ has a stop in use that could lead.")
                                       : fail("This organ has no second manual with stops in use for the other hand.");
-}
-
-HandsAndFeet usual_hands(const Organ& organ, const Registration& drawn, bool feet) {
-  HandsAndFeet on{leading_manual(organ), leading_manual(organ), std::nullopt};
-  const auto pedals = pedalboard(organ);
-  if (!feet || !pedals) return on;
-  KeysDown down;
-  down.keys[static_cast<std::size_t>(*pedals)] = organ.keyboards[static_cast<std::size_t>(*pedals)].keys;
-  Sounding sounding(organ);
-  PipeSet pipes;
-  sounding.pipes(drawn, down, pipes);
-  if (pipes.size() > 0) on.feet = pedals;
-  return on;
-}
-
-Shade shade_of(const Organ& organ, Scales& scales, const Registration& drawn, const HandsAndFeet& on) {
-  Shade s;
-  s.drawn = drawn;
-  for (std::size_t b = organ.boxes.size(); b < max_boxes; ++b) s.drawn.box[b] = 1;  // of boxes there are none of
-  s.on = on;
-  s.loudness = scales.all(drawn, on);
-  s.pedal = on.feet ? scales.feet(drawn, on) : Phons{0};
-  for (const Knob k : knobs(organ, drawn)) s.what += (s.what.empty() ? "" : ", ") + full_name(organ, k);
-  return s;
 }
 
 }  // namespace calcant

@@ -6,6 +6,7 @@
 // states that sound alike those with the least against them. Levels and colours are the additive screen's: nearly right.
 #pragma once
 
+#include <bitset>
 #include <functional>
 #include <optional>
 #include <string>
@@ -22,16 +23,19 @@ namespace calcant {
 struct Shade {
   Registration drawn;
   HandsAndFeet on;
-  Phons loudness;        // everything together, mean over the chords
-  Phons pedal;           // the feet alone; 0 without
-  Acums brightness;      // acum-like
-  double against = 0;    // what practice has against it, 0 nothing
-  double tone = 0;       // how bright for its level: log of its brightness over the usual one there
-  bool leading = false;  // the right hand is on the manual hymns are led from
-  bool open8 = false;    // it hears an 8 ft principal, its own manual's where that has one
-  bool four = false;     // and a 4 ft
-  bool two = false;      // and a 2 ft or a mixture
-  std::string what;      // "Great 8 and 4 with Swell 8 and Oboe coupled, box shut"
+  Phons loudness;          // everything together, mean over the chords
+  Phons pedal;             // the feet alone; 0 without
+  Acums brightness;        // acum-like
+  double against = 0;      // what practice has against it, 0 nothing
+  double tone = 0;         // how bright for its level: log of its brightness over the usual one there
+  bool leading = false;    // the right hand is on the manual hymns are led from
+  bool open8 = false;      // it hears an 8 ft principal, its own manual's where that has one
+  bool four = false;       // and a 4 ft
+  bool two = false;        // and a 2 ft or a mixture
+  bool mixture = false;    // a mixture
+  bool reed = false;       // any reed
+  bool loud_reed = false;  // a reed of the chorus, not one meant for solos
+  std::string what;        // "Great 8 and 4 with Swell 8 and Oboe coupled, box shut"
 };
 
 // How the hands are placed.
@@ -47,6 +51,18 @@ struct VocabularyWish {
   std::vector<Knob> must;   // always drawn
   // By stop: how many notes the music wants of it that do not speak today. Empty: none is known to be missing.
   std::vector<int> lost;
+  // What registrations may become besides, at a place of the copy that asks for it or by a composition pedal, with knobs that
+  // may never be drawn otherwise (a celeste). Only where the hands are there, if it says where; what a division is drawn with
+  // by the copy's own words is not judged, nor a coupler of the pedals it asks for.
+  struct Becoming {
+    std::function<Registration(const Registration&)> how;
+    std::vector<Knob> with{};
+    std::optional<KeyboardIndex> right{};
+    std::optional<KeyboardIndex> left{};
+    std::vector<DivisionIndex> named{};
+    std::bitset<max_couplers> said{};  // couplers the copy speaks of
+  };
+  std::vector<Becoming> become;
 };
 
 // Sorted by loudness, then by how much is against them. Refuses: no manual has a stop in use that could lead (`together`);
@@ -57,6 +73,8 @@ struct VocabularyWish {
 // Where the hands and feet are for a state nobody said it of: the hands on the leading manual, the feet on the pedals if
 // they play at all and the state gives them anything.
 [[nodiscard]] HandsAndFeet usual_hands(const Organ& organ, const Registration& drawn, bool feet);
+// "Great 8 and 4 with Swell 8 and Oboe coupled, box shut", "Swell Oboe against Great 8".
+[[nodiscard]] std::string described(const Organ& organ, const Registration& drawn, const HandsAndFeet& on);
 // A state that was fixed by the user, weighed and described like the others.
 [[nodiscard]] Shade shade_of(const Organ& organ, Scales& scales, const Registration& drawn, const HandsAndFeet& on);
 

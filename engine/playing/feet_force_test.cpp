@@ -155,16 +155,19 @@ class Walk {
   double sum_ = 0;
 };
 
-double cheapest_by_force(Walk& walk, const std::vector<PedalNote>& notes, const FeetRules& rules,
+double cheapest_by_force(Walk& walk, const std::vector<PedalNote>& notes, const std::vector<FeetDemand>& fixed,
                          std::vector<FeetChoice>& so_far) {
   if (so_far.size() == notes.size()) return walk.cost(so_far);
   double least = never;
+  const FeetDemand& wanted = fixed[so_far.size()];
   for (const Foot f : {Foot::left, Foot::right}) {
+    if (wanted.foot && *wanted.foot != f) continue;
     for (const FootPart p : {FootPart::toe, FootPart::heel}) {
+      if (wanted.part && *wanted.part != p) continue;
       if (p == FootPart::heel && is_sharp(notes[so_far.size()].key)) continue;
       for (const Change c : {Change::none, Change::other_toe, Change::other_heel, Change::same_foot}) {
         so_far.push_back({f, p, c});
-        least = std::min(least, cheapest_by_force(walk, notes, rules, so_far));
+        least = std::min(least, cheapest_by_force(walk, notes, fixed, so_far));
         so_far.pop_back();
       }
     }
@@ -201,10 +204,24 @@ std::vector<PedalNote> random_overlapping(Random& random, std::size_t count, boo
   return out;
 }
 
+// Marks the player fixed on every other note: a foot, or a foot and what of it.
+std::vector<FeetDemand> random_marks(Random& random, const std::vector<PedalNote>& notes) {
+  std::vector<FeetDemand> out(notes.size());
+  for (std::size_t i = 0; i < notes.size(); ++i) {
+    if (random.below(2) != 0) continue;
+    out[i].foot = random.below(2) == 0 ? Foot::left : Foot::right;
+    if (random.below(2) == 0)
+      out[i].part = is_sharp(notes[i].key) || random.below(2) == 0 ? FootPart::toe : FootPart::heel;
+  }
+  return out;
+}
+
+// Two notes at once, feet booked by the swell pedal, marks fixed by the player.
 TEST(FeetForce, TheSearchIsOptimalWithChordsAndChangesOnHeldKeys) {
   Random random(9, 1);
   int pairs = 0;
   int changes = 0;
+  int marks = 0;
   for (int trial = 0; trial < 32; ++trial) {
     FeetRules rules;
     Console flat;
@@ -215,15 +232,24 @@ TEST(FeetForce, TheSearchIsOptimalWithChordsAndChangesOnHeldKeys) {
     for (std::size_t i = 1; i < notes.size(); ++i) pairs += notes[i].start < notes[i - 1].end;
     Walk walk(notes, rules);
     std::vector<FeetChoice> so_far;
-    const double by_force = cheapest_by_force(walk, notes, rules, so_far);
-    const FeetPath path = cheapest_feet(notes, rules, {});
+    const std::vector<FeetDemand> fixed =
+        trial % 4 < 2 ? std::vector<FeetDemand>(notes.size()) : random_marks(random, notes);
+    const double by_force = cheapest_by_force(walk, notes, fixed, so_far);
+    const FeetPath path = cheapest_feet(notes, rules, fixed);
     ASSERT_EQ(path.choices.size(), notes.size());
     EXPECT_NEAR(path.cost, by_force, 1e-9) << "trial " << trial;
     EXPECT_NEAR(walk.cost(path.choices), by_force, 1e-9) << "trial " << trial;
-    for (const FeetChoice& c : path.choices) changes += c.change != Change::none;
+    for (std::size_t i = 0; i < notes.size(); ++i) {
+      changes += path.choices[i].change != Change::none;
+      if (!fixed[i].foot) continue;
+      ++marks;
+      EXPECT_EQ(path.choices[i].foot, *fixed[i].foot);
+      EXPECT_TRUE(!fixed[i].part || path.choices[i].part == *fixed[i].part);
+    }
   }
   EXPECT_GE(pairs, 20);
   EXPECT_GE(changes, 3);
+  EXPECT_GE(marks, 12);
 }
 
 }  // namespace

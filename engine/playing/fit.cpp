@@ -10,10 +10,21 @@
 namespace calcant {
 
 std::string_view word(FitKind k) {
-  static constexpr std::array<std::string_view, 14> words{
-      "outside the keyboard", "outside the pedals",  "no pedals",        "manual missing", "two manuals", "same key",
-      "wide stretch",         "third hand",          "coupler runs out", "stop too short", "dead note",   "out of use",
-      "double pedal",         "swell pedal and feet"};
+  static constexpr std::array<std::string_view, 15> words{"outside the keyboard",
+                                                          "outside the pedals",
+                                                          "no pedals",
+                                                          "manual missing",
+                                                          "two manuals",
+                                                          "same key",
+                                                          "wide stretch",
+                                                          "third hand",
+                                                          "coupler runs out",
+                                                          "stop too short",
+                                                          "dead note",
+                                                          "out of use",
+                                                          "double pedal",
+                                                          "swell pedal and feet",
+                                                          "leap"};
   return words[static_cast<std::size_t>(k)];
 }
 
@@ -94,11 +105,13 @@ Fit fit(const Score& score, const Organ& organ, const Player& player, const Temp
   fitting::manuals_wanted(asked, out.findings);
   fitting::pipes(asked, out.findings);
   fitting::stretches(asked, out.findings);
+  fitting::leaps(asked, out.findings);
   fitting::feet(asked, out.findings);
   std::stable_sort(out.findings.begin(), out.findings.end(), [](const FitFinding& a, const FitFinding& b) {
     return a.moment.bar_index != b.moment.bar_index ? a.moment.bar_index < b.moment.bar_index
                                                     : a.moment.at < b.moment.at;
   });
+  fitting::gather(score, out.findings);
   out.fits = std::none_of(out.findings.begin(), out.findings.end(), [](const FitFinding& f) { return f.hinders; });
   out.staves = where_staves_are(score, keyboards, ours);
   for (const ManualWord& w : manual_words(score, organ)) {

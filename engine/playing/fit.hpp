@@ -26,7 +26,8 @@ enum class FitKind {
   dead_note,         // a pipe that does not speak today is wanted
   out_of_use,        // a drawn stop that is out of use
   double_pedal,      // two or more pedals at once
-  swell_and_feet     // the swell pedal is wanted while the right foot is
+  swell_and_feet,    // the swell pedal is wanted while the right foot is
+  leap               // a hand has further to go than it has time for
 };
 [[nodiscard]] std::string_view word(FitKind k);  // "outside the keyboard"
 
@@ -40,6 +41,7 @@ struct FitFinding {
   std::string message;                // a sentence
   std::vector<std::string> remedies;  // sentences, best first
   bool if_drawn = false;              // only where the stop or coupler it names is drawn
+  std::vector<Moment> also_at{};      // the other places of which the same is to be said
 };
 
 struct FitWishes {

@@ -1,13 +1,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
-#include <cctype>
 #include <map>
 #include <set>
 
-#include "engine/playing/feet.hpp"
-#include "engine/playing/feet_search.hpp"
 #include "engine/playing/fit_parts.hpp"
 #include "engine/playing/windows.hpp"
 
@@ -19,6 +15,12 @@ int width(NoteSet s) { return s.empty() ? 0 : s.highest() - s.lowest(); }
 bool holds(NoteSet s, int span) { return s.size() <= keys_in_a_hand && width(s) <= span; }
 NoteSet up_to(NoteSet s, int high) { return s & NoteSet::range(0, high); }
 
+const HandSpan& span_of(const Player& p, Hand h) { return h == Hand::left ? p.left : p.right; }
+NoteSet without(NoteSet s, int key) {
+  s.erase(key);
+  return s;
+}
+
 // Whether two hands hold these keys of one manual, the left below the right.
 bool two_hands_hold(NoteSet keys, const Player& p) {
   if (holds(keys, p.left.most.value) || holds(keys, p.right.most.value)) return true;
@@ -28,219 +30,191 @@ bool two_hands_hold(NoteSet keys, const Player& p) {
   return false;
 }
 
-struct Held {
-  NoteSet left;
-  NoteSet right;
-  NoteSet either;
-  std::map<KeyboardIndex, NoteSet> by_keyboard;
-};
+}  // namespace
 
-Held held_at(const Asked& a, std::size_t first, Rational t) {
+Held held_at(const Asked& a, const std::vector<Press>& sounding, Rational t) {
   Held h;
-  NoteSet feet;
-  for (std::size_t i = 0; i < first; ++i) {
-    if (a.presses[i].role == Role::feet && a.presses[i].start <= t && t < a.presses[i].end)
-      feet.insert(a.presses[i].key.midi);
+  for (const Press& p : sounding) {
+    if (p.role == Role::feet && p.start <= t && t < p.end) h.feet.insert(p.key.midi);
   }
-  for (std::size_t i = 0; i < first; ++i) {
-    const Press& p = a.presses[i];
-    if (p.role == Role::feet || t < p.start || p.end <= t || feet.contains(p.key)) continue;
+  for (const Press& p : sounding) {
+    if (p.role == Role::feet || t < p.start || p.end <= t || h.feet.contains(p.key)) continue;
     (p.role == Role::left_hand ? h.left : p.role == Role::right_hand ? h.right : h.either).insert(p.key.midi);
+    if (p.start == t) h.struck.insert(p.key.midi);
     const auto k = a.keyboards.at(p.stave, p.role, onset_of(a.score, p.notes.front()));
     if (k) h.by_keyboard[*k].insert(p.key.midi);
   }
   return h;
 }
 
+bool hands_hold(const Player& player, const Held& h) {
+  if (h.by_keyboard.size() > 2) return false;
+  if (h.by_keyboard.size() < 2) return two_hands_hold(h.left | h.right | h.either, player);
+  return std::all_of(h.by_keyboard.begin(), h.by_keyboard.end(), [&](const auto& on) {
+    return holds(on.second, std::max(player.left.most.value, player.right.most.value));
+  });
+}
+
+namespace {
+
+Held less(Held h, int key) {
+  h.left.erase(key);
+  h.right.erase(key);
+  h.either.erase(key);
+  for (auto& [k, keys] : h.by_keyboard) keys.erase(key);
+  std::erase_if(h.by_keyboard, [](const auto& on) { return on.second.empty(); });
+  return h;
+}
+
+std::string names(NoteSet keys) {
+  std::string out;
+  for (const int k : keys)
+    out += fmt::format("{}{}", out.empty() ? "" : k == keys.highest() ? " and " : ", ", name(Note{k}));
+  return out;
+}
+
+// The lowest key under the feet, through a coupler from the pedals to its manual, where the feet rest.
+std::optional<std::string> by_the_feet(const Asked& a, const Held& h) {
+  if (!h.feet.empty() || h.by_keyboard.empty()) return std::nullopt;
+  const auto lowest = std::min_element(h.by_keyboard.begin(), h.by_keyboard.end(), [](const auto& x, const auto& y) {
+    return x.second.lowest() < y.second.lowest();
+  });
+  const int key = lowest->second.lowest();
+  if (!hands_hold(a.player, less(h, key))) return std::nullopt;
+  for (const Coupler& c : a.organ.couplers) {
+    const Keyboard& from = board(a, c.from);
+    if (!from.pedal || !from.keys.contains(key) || c.to != board(a, lowest->first).division) continue;
+    if (c.semitones == 0 && !c.unison_off)
+      return fmt::format("Let the feet take {}, which rest here, with {}.", name(Note{key}), c.name);
+  }
+  return std::nullopt;
+}
+
+// A key that sounds in another octave as well, and without which the rest is held.
+template <typename Fits>
+std::optional<std::string> leave_out(NoteSet of, NoteSet all, Fits fits) {
+  for (const int key : of) {
+    bool doubled = false;
+    for (const int k : all) doubled |= k != key && k % 12 == key % 12;
+    if (doubled && fits(key))
+      return fmt::format("Leave out {}: the same note sounds in another octave.", name(Note{key}));
+  }
+  return std::nullopt;
+}
+
+std::optional<std::string> let_go(NoteSet held, const Held& h, bool helps) {
+  if (!helps || (held - h.struck).empty()) return std::nullopt;
+  return fmt::format("Let {} go when the new notes come.", names(held - h.struck));
+}
+
+FitFinding third_hand(const Asked& a, const Held& h, NoteId first) {
+  const NoteSet all = h.left | h.right | h.either;
+  FitFinding f;
+  f.kind = FitKind::third_hand;
+  f.moment = first_moment(a.score, first);
+  f.note = Note{all.lowest()};
+  f.written = first;
+  const std::size_t manuals = h.by_keyboard.size();
+  if (manuals > 2) {
+    f.message = fmt::format("Notes stand on {} manuals at once, and there are two hands.", manuals);
+    f.remedies.emplace_back("Play two of these staves on one manual.");
+    return f;
+  }
+  f.message = manuals < 2 ? fmt::format("{} keys between {} and {} are more than two hands of this span hold.",
+                                        all.size(), name(Note{all.lowest()}), name(Note{all.highest()}))
+                          : "On one of two manuals there are more keys at once than a hand holds.";
+  if (auto way = by_the_feet(a, h)) f.remedies.push_back(std::move(*way));
+  if (manuals == 2 && two_hands_hold(all, a.player)) f.remedies.emplace_back("Play all of it on one manual here.");
+  if (auto way = leave_out(all, all, [&](int key) { return hands_hold(a.player, less(h, key)); }))
+    f.remedies.push_back(std::move(*way));
+  Held new_ones = h;
+  for (const int key : all - h.struck) new_ones = less(new_ones, key);
+  if (auto way = let_go(all, h, hands_hold(a.player, new_ones))) f.remedies.push_back(std::move(*way));
+  if (h.struck.size() > 1) f.remedies.emplace_back("Break the chord from below, and let go of the lowest notes.");
+  return f;
+}
+
+// Keys of one hand that the other takes, so that neither is stretched beyond `span`: from the side nearer the other.
+std::optional<NoteSet> handed_over(NoteSet mine, NoteSet theirs, Hand hand, int span, int other_span) {
+  NoteSet given;
+  while (!mine.empty()) {
+    const int key = hand == Hand::left ? mine.highest() : mine.lowest();
+    mine.erase(key);
+    given.insert(key);
+    if (!holds(theirs | given, other_span)) return std::nullopt;
+    if (holds(mine, span)) return given;
+  }
+  return std::nullopt;
+}
+
+std::vector<std::string> stretch_remedies(const Asked& a, const Held& h, Hand hand) {
+  const NoteSet mine = hand == Hand::left ? h.left : h.right;
+  const NoteSet theirs = hand == Hand::left ? h.right : h.left;
+  const HandSpan& span = span_of(a.player, hand);
+  const HandSpan& other_span = span_of(a.player, other(hand));
+  std::vector<std::string> out;
+  if (h.by_keyboard.size() < 2) {
+    auto given = handed_over(mine, theirs, hand, span.comfortable.value, other_span.comfortable.value);
+    if (!given) given = handed_over(mine, theirs, hand, span.most.value, other_span.most.value);
+    if (given) out.push_back(fmt::format("Let the {} hand take {}.", word(other(hand)), names(*given)));
+  }
+  const auto spanned = [&](int key) { return holds(without(mine, key), span.most.value); };
+  if (hand == Hand::left && spanned(mine.lowest())) {
+    if (auto way = by_the_feet(a, h)) out.push_back(std::move(*way));
+  }
+  if (auto way = leave_out(mine, h.left | h.right | h.either, spanned)) out.push_back(std::move(*way));
+  if (auto way = let_go(mine, h, holds(mine & h.struck, span.most.value))) out.push_back(std::move(*way));
+  if ((mine & h.struck).size() > 1) out.emplace_back("Break the chord.");
+  return out;
+}
+
+FitFinding wide_stretch(const Asked& a, const Held& h, Hand hand, NoteId first) {
+  const NoteSet mine = hand == Hand::left ? h.left : h.right;
+  const HandSpan& span = span_of(a.player, hand);
+  FitFinding f;
+  f.kind = FitKind::wide_stretch;
+  f.moment = first_moment(a.score, first);
+  f.note = Note{hand == Hand::left ? mine.highest() : mine.lowest()};
+  f.written = first;
+  // Where the other hand can help, it can be played as written.
+  f.hinders = !holds(mine, span.most.value) && h.by_keyboard.size() > 1;
+  f.message = fmt::format("The {} hand has {} keys over {} semitones; this player's hand spans {} at most, {} at ease.",
+                          word(hand), mine.size(), width(mine), span.most.value, span.comfortable.value);
+  f.remedies = stretch_remedies(a, h, hand);
+  return f;
+}
+
 }  // namespace
 
 void stretches(const Asked& a, std::vector<FitFinding>& out) {
   std::set<std::pair<NoteId, FitKind>> told;
+  const auto tell = [&](FitFinding f) {
+    if (told.insert({*f.written, f.kind}).second) out.push_back(std::move(f));
+  };
   // Only what sounds can be held: presses that have ended long ago are left behind.
-  Asked near{a.score, a.organ, a.player, a.tempo, a.wishes, a.keyboards, {}};
+  std::vector<Press> sounding;
   for (std::size_t i = 0; i < a.presses.size();) {
     const Rational t = a.presses[i].start;
     bool hands = false;
     NoteId first = a.presses[i].notes.front();
-    std::erase_if(near.presses, [&](const Press& p) { return p.end <= t; });
+    std::erase_if(sounding, [&](const Press& p) { return p.end <= t; });
     for (; i < a.presses.size() && a.presses[i].start == t; ++i) {
-      near.presses.push_back(a.presses[i]);
+      sounding.push_back(a.presses[i]);
       if (a.presses[i].role == Role::feet) continue;
       if (!hands) first = a.presses[i].notes.front();
       hands = true;
     }
     if (!hands) continue;
-    const Held h = held_at(near, near.presses.size(), t);
-    const NoteSet all = h.left | h.right | h.either;
-    const Moment moment = first_moment(a.score, first);
-    bool possible = h.by_keyboard.size() <= 2;
-    if (h.by_keyboard.size() == 2) {
-      for (const auto& [k, keys] : h.by_keyboard) {
-        possible &= holds(keys, std::max(a.player.left.most.value, a.player.right.most.value));
-      }
-    } else if (h.by_keyboard.size() == 1) {
-      possible = two_hands_hold(all, a.player);
-    }
-    if (!possible) {
-      if (!told.insert({first, FitKind::third_hand}).second) continue;
-      out.push_back(
-          {FitKind::third_hand,
-           moment,
-           Note{all.lowest()},
-           first,
-           1,
-           true,
-           h.by_keyboard.size() > 2
-               ? fmt::format("Notes stand on {} manuals at once, and there are two hands.", h.by_keyboard.size())
-               : fmt::format("{} keys between {} and {} are more than two hands of this span hold.", all.size(),
-                             name(Note{all.lowest()}), name(Note{all.highest()})),
-           {fmt::format("Let the feet take {}, coupled, where they are free.", name(Note{all.lowest()})),
-            "Leave out a note that is doubled at the octave.", "Break the chord from below."}});
+    const Held h = held_at(a, sounding, t);
+    if (!hands_hold(a.player, h)) {
+      tell(third_hand(a, h, first));
       continue;
     }
     for (const Hand hand : {Hand::left, Hand::right}) {
-      const NoteSet mine = hand == Hand::left ? h.left : h.right;
-      const HandSpan& span = hand == Hand::left ? a.player.left : a.player.right;
-      if (holds(mine, span.comfortable.value)) continue;
-      const bool hinders = !holds(mine, span.most.value);
-      if (!told.insert({first, FitKind::wide_stretch}).second) continue;
-      const bool one_manual = h.by_keyboard.size() < 2;
-      const Note far{hand == Hand::left ? mine.highest() : mine.lowest()};
-      std::vector<std::string> ways;
-      if (one_manual) ways.push_back(fmt::format("Let the {} hand take {}.", word(other(hand)), name(far)));
-      ways.emplace_back("Leave out an inner note that is doubled.");
-      ways.emplace_back("Break the chord.");
-      // Where the other hand can help, it can be played as written.
-      out.push_back(
-          {FitKind::wide_stretch, moment, far, first, 1, hinders && !one_manual,
-           fmt::format("The {} hand has {} keys over {} semitones; this player's hand spans {} at most, {} at "
-                       "ease.",
-                       word(hand), mine.size(), width(mine), span.most.value, span.comfortable.value),
-           ways});
+      if (!holds(hand == Hand::left ? h.left : h.right, span_of(a.player, hand).comfortable.value))
+        tell(wide_stretch(a, h, hand, first));
     }
   }
-}
-
-namespace {
-
-void double_pedal(const Asked& a, std::vector<FitFinding>& out) {
-  std::vector<const Press*> sounding;
-  Rational last_end{-1};
-  std::set<NoteId> told;
-  for (const Press& p : a.presses) {
-    if (p.role != Role::feet) continue;
-    std::erase_if(sounding, [&](const Press* q) { return q->end <= p.start; });
-    sounding.push_back(&p);
-    if (sounding.size() < 2) continue;
-    const bool goes_on = p.start <= last_end;
-    for (const Press* q : sounding) last_end = std::max(last_end, q->end);
-    if (goes_on && !out.empty() && out.back().kind == FitKind::double_pedal) {
-      ++out.back().times;
-      continue;
-    }
-    const NoteId n = p.notes.front();
-    if (!told.insert(n).second) continue;
-    const bool left_only = a.player.feet == FeetStyle::left_foot_only;
-    out.push_back(
-        {FitKind::double_pedal,
-         first_moment(a.score, n),
-         p.key,
-         n,
-         1,
-         left_only,
-         left_only ? "Two pedals are held at once, and this player uses the left foot only."
-                   : "Two pedals are held at once: each foot has one.",
-         {"Let a hand take the upper one, with the pedal coupled to that manual.", "Leave out the upper one."}});
-  }
-}
-
-// What it costs the feet to give the right foot away between two places: a cost of one lift or more is told.
-constexpr double dear = 5.0;
-
-struct Swelling {
-  NoteId first = 0;
-  double dearer = 0;
-};
-std::optional<Swelling> swelling(const Asked& a, const std::vector<PedalPress>& part, Rational from, Rational to) {
-  const Rational margin{8};
-  std::vector<PedalNote> notes;
-  std::optional<NoteId> first;
-  for (const PedalPress& p : part) {
-    if (p.note.end + margin < from || to + margin < p.note.start) continue;
-    notes.push_back(p.note);
-    if (!first && from < p.note.end && p.note.start < to) first = p.notes.front();
-  }
-  if (!first) return std::nullopt;
-  FeetRules rules;
-  rules.board = Pedalboard(a.organ.console);
-  rules.heels = a.player.feet == FeetStyle::legato;
-  rules.foot_span = a.player.foot_span.value;
-  const double free = cheapest_feet(notes, rules, {}).cost;
-  for (PedalNote& n : notes) {
-    if (from < n.end && n.start < to) n.right_free = false;
-  }
-  const double dearer = cheapest_feet(notes, rules, {}).cost - free;
-  if (dearer < dear) return std::nullopt;
-  return Swelling{*first, dearer};
-}
-
-// Whether a word asks for louder or softer by degrees, or for the box itself.
-bool moves_box(std::string_view text) {
-  std::string small;
-  for (const char c : text) small += static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  static constexpr std::array<std::string_view, 8> words{"cresc",     "dim.",     "dimin",    "decresc",
-                                                         "swell box", "box open", "box shut", "open box"};
-  return std::any_of(words.begin(), words.end(),
-                     [&](std::string_view w) { return small.find(w) != std::string::npos; });
-}
-
-// Written spans in which the copy wants the box to move: wedges; and from a word such as "cresc." to the next dynamic, or
-// two bars where none follows.
-std::vector<std::pair<Rational, Rational>> swellings(const Score& s) {
-  using Kind = Direction::Kind;
-  std::vector<std::pair<Rational, Rational>> out;
-  for (std::size_t i = 0; i < s.directions.size(); ++i) {
-    const Direction& d = s.directions[i];
-    const bool wedge = d.kind == Kind::wedge_opens || d.kind == Kind::wedge_closes;
-    if (!wedge && !(d.kind == Kind::words && moves_box(d.text))) continue;
-    const Rational from = written(s, d.bar, d.at);
-    const auto last = std::min(s.bars.size() - 1, static_cast<std::size_t>(d.bar) + 1);
-    Rational to = s.bars[last].start + s.bars[last].length;
-    for (std::size_t j = i + 1; j < s.directions.size(); ++j) {
-      const Direction& e = s.directions[j];
-      const Rational at = written(s, e.bar, e.at);
-      if (at <= from || e.kind != (wedge ? Kind::wedge_ends : Kind::dynamics)) continue;
-      to = wedge ? at : std::min(to, at);
-      break;
-    }
-    out.emplace_back(from, to);
-  }
-  return out;
-}
-
-void swell_pedal(const Asked& a, std::vector<FitFinding>& out) {
-  if (a.organ.boxes.empty() || a.player.feet == FeetStyle::left_foot_only) return;
-  const std::vector<PedalPress> part = pedal_part(a.score, a.tempo);
-  std::set<NoteId> told;
-  for (const auto& [from, to] : swellings(a.score)) {
-    const auto found = swelling(a, part, from, to);
-    if (!found || !told.insert(found->first).second) continue;
-    const bool lever = a.organ.boxes.front().pedal == SwellPedal::lever;
-    std::vector<std::string> ways{"Move the box in the nearest bars without pedal."};
-    if (lever) ways.emplace_back("Go straight to the next hitch between two notes, and leave the lever there.");
-    ways.emplace_back("Take a simplified bass there, with the left foot.");
-    if (a.player.helper) ways.emplace_back("Let the helper draw or put in a stop instead.");
-    out.push_back({FitKind::swell_and_feet, first_moment(a.score, found->first), a.score.notes[found->first].note,
-                   found->first, 1, false, "The box is to be moved here, and the feet cannot well spare the right one.",
-                   ways});
-  }
-}
-
-}  // namespace
-
-void feet(const Asked& a, std::vector<FitFinding>& out) {
-  double_pedal(a, out);
-  swell_pedal(a, out);
 }
 
 }  // namespace calcant::fitting

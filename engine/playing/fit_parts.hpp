@@ -1,6 +1,7 @@
-// The questions fit() asks: fit_hands, fit_keys, fit_manuals, fit_pipes. Internal to the part.
+// The questions fit() asks: fit_feet, fit_hands, fit_keys, fit_leaps, fit_manuals, fit_pipes. Internal to the part.
 #pragma once
 
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -26,6 +27,19 @@ struct Asked {
 [[nodiscard]] std::string stave_name(const Asked& a, int stave);  // "Pedal", or "stave 3" without a name
 [[nodiscard]] Rational onset_of(const Score& s, NoteId n);
 
+// The keys down at one moment.
+struct Held {
+  NoteSet left;
+  NoteSet right;
+  NoteSet either;
+  NoteSet feet;
+  NoteSet struck;  // of the hands' keys, those that go down just then
+  std::map<KeyboardIndex, NoteSet> by_keyboard;
+};
+[[nodiscard]] Held held_at(const Asked& a, const std::vector<Press>& sounding, Rational t);
+// Whether two hands of this player can hold them, whoever they are written for.
+[[nodiscard]] bool hands_hold(const Player& player, const Held& h);
+
 // How much two hands are in one another's way on one manual.
 struct InTheWay {
   int places = 0;                  // where both hands hold keys of one manual and one of them begins
@@ -44,6 +58,11 @@ void keys(const Asked& a, std::vector<FitFinding>& out);            // outside t
 void manuals_wanted(const Asked& a, std::vector<FitFinding>& out);  // missing manuals, two hands on one
 void pipes(const Asked& a, std::vector<FitFinding>& out);           // dead, out of use, couplers, short stops
 void stretches(const Asked& a, std::vector<FitFinding>& out);       // spans, a third hand
+void leaps(const Asked& a, std::vector<FitFinding>& out);           // of one hand, too far for their time
 void feet(const Asked& a, std::vector<FitFinding>& out);            // double pedal, swell pedal
+
+// What is said of several places in the same words becomes one finding, with the other places in also_at; `findings` by
+// moment. Remedies that are not for all of them say for which they are.
+void gather(const Score& s, std::vector<FitFinding>& findings);
 
 }  // namespace calcant::fitting

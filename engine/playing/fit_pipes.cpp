@@ -31,24 +31,25 @@ WantedKeys wanted(const Asked& a) {
 
 bool drawn(const Asked& a, std::size_t stop) { return !a.wishes.drawn || a.wishes.drawn->stops[stop]; }
 
-std::vector<std::string> instead_of(const Asked& a, std::size_t index) {
-  std::vector<std::string> out;
-  const Stop& s = a.organ.stops[index];
-  for (std::size_t i = 0; i < a.organ.stops.size(); ++i) {
-    const Stop& o = a.organ.stops[i];
-    if (i == index || o.division != s.division || o.out_of_use || o.feet != s.feet || o.celeste) continue;
-    out.push_back(fmt::format("Draw {} instead.", full_name(o)));
-  }
-  out.push_back(fmt::format("Do without {}.", full_name(s)));
-  return out;
-}
-
 // How often pipes that do not speak are wanted of one stop with these couplers drawn: what the organ in order would
 // sound and that of the day does not, key by key.
 class DeadPipes {
  public:
   DeadPipes(const Asked& a, const WantedKeys& all)
       : score_(a.score), all_(all), whole_(in_order(a.organ)), would_(whole_), does_(a.organ) {}
+
+  // Whether all that this stop has for a key speaks, and that it has something.
+  bool speaks(std::size_t stop, KeyboardIndex keyboard, int key) {
+    Registration drawn;
+    drawn.stops.set(stop);
+    KeysDown down;
+    down.keys[static_cast<std::size_t>(keyboard)].insert(key);
+    would_.pipes(drawn, down, would_sound_);
+    does_.pipes(drawn, down, does_sound_);
+    const auto empty = [](const NoteSet& s) { return s.empty(); };
+    return would_sound_.ranks == does_sound_.ranks &&
+           !std::all_of(does_sound_.ranks.begin(), does_sound_.ranks.end(), empty);
+  }
 
   std::map<PipeId, Wanted> of(std::size_t stop, const Registration& with) {
     Registration drawn = with;
@@ -92,9 +93,24 @@ struct ByWay {
   [[nodiscard]] const Wanted& first() const { return direct.times > 0 ? direct : through.front().second; }
 };
 
+// Stops of the same division and length that speak on these keys.
+std::vector<std::string> instead_of(const Asked& a, DeadPipes& pipes, std::size_t index, const std::vector<int>& keys) {
+  std::vector<std::string> out;
+  const Stop& s = a.organ.stops[index];
+  const auto home = a.organ.divisions[static_cast<std::size_t>(s.division)].keyboard;
+  for (std::size_t i = 0; i < a.organ.stops.size(); ++i) {
+    const Stop& o = a.organ.stops[i];
+    if (i == index || o.division != s.division || o.out_of_use || o.feet != s.feet || o.celeste) continue;
+    const bool goes = !home || std::all_of(keys.begin(), keys.end(), [&](int k) { return pipes.speaks(i, *home, k); });
+    if (goes) out.push_back(fmt::format("Draw {} instead.", full_name(o)));
+  }
+  return out;
+}
+
 std::string times(int n) { return n == 1 ? "once" : fmt::format("{} times", n); }
 
-void tell_dead(const Asked& a, std::size_t stop, PipeId pipe, const ByWay& by, std::vector<FitFinding>& out) {
+void tell_dead(const Asked& a, DeadPipes& pipes, std::size_t stop, PipeId pipe, const ByWay& by,
+               std::vector<FitFinding>& out) {
   const Stop& s = a.organ.stops[stop];
   FitFinding f;
   f.kind = FitKind::dead_note;
@@ -113,8 +129,18 @@ void tell_dead(const Asked& a, std::size_t stop, PipeId pipe, const ByWay& by, s
                              a.organ.couplers[static_cast<std::size_t>(c)].name);
   }
   f.message += ".";
-  f.remedies = instead_of(a, stop);
-  f.remedies.insert(f.remedies.end() - 1, "Play the passage on another manual.");
+  const auto home = a.organ.divisions[static_cast<std::size_t>(s.division)].keyboard;
+  f.remedies = instead_of(a, pipes, stop, {f.note->midi});
+  if (by.direct.times > 0 && home && !board(a, *home).pedal) {
+    for (const KeyboardIndex k : manuals(a.organ)) {
+      if (k == *home || !board(a, k).keys.contains(*f.note)) continue;
+      f.remedies.push_back(fmt::format("Play the passage on the {}.", board(a, k).name));
+    }
+  }
+  for (const auto& [c, w] : by.through)
+    f.remedies.push_back(
+        fmt::format("Put {} in for that passage.", a.organ.couplers[static_cast<std::size_t>(c)].name));
+  f.remedies.push_back(fmt::format("Do without {}.", full_name(s)));
   out.push_back(std::move(f));
 }
 
@@ -134,6 +160,16 @@ void through_couplers(const Asked& a, DeadPipes& pipes, std::size_t stop, std::m
   }
 }
 
+// The keys that the piece presses on a stop's own keyboard.
+std::vector<int> keys_of(const Asked& a, const WantedKeys& all, std::size_t stop) {
+  const auto home = a.organ.divisions[static_cast<std::size_t>(a.organ.stops[stop].division)].keyboard;
+  std::vector<int> out;
+  for (const auto& [where, w] : all) {
+    if (where.first == home) out.push_back(where.second);
+  }
+  return out;
+}
+
 void dead(const Asked& a, const WantedKeys& all, std::vector<FitFinding>& out) {
   DeadPipes pipes(a, all);
   for (std::size_t i = 0; i < a.organ.stops.size(); ++i) {
@@ -142,7 +178,9 @@ void dead(const Asked& a, const WantedKeys& all, std::vector<FitFinding>& out) {
     if (s.out_of_use) {
       if (!a.wishes.drawn) continue;
       out.push_back({FitKind::out_of_use, moment_at(a.score, Rational{}), std::nullopt, std::nullopt, 1, true,
-                     fmt::format("{} is out of use today.", full_name(s)), instead_of(a, i)});
+                     fmt::format("{} is out of use today.", full_name(s)),
+                     instead_of(a, pipes, i, keys_of(a, all, i))});
+      out.back().remedies.push_back(fmt::format("Do without {}.", full_name(s)));
       continue;
     }
     const bool all_speak = std::all_of(s.parts.begin(), s.parts.end(), [&](const StopPart& part) {
@@ -153,7 +191,7 @@ void dead(const Asked& a, const WantedKeys& all, std::vector<FitFinding>& out) {
     std::map<PipeId, ByWay> by;
     for (const auto& [pipe, w] : pipes.of(i, a.wishes.drawn.value_or(Registration{}))) by[pipe].direct = w;
     if (!a.wishes.drawn) through_couplers(a, pipes, i, by);
-    for (const auto& [pipe, ways] : by) tell_dead(a, i, pipe, ways, out);
+    for (const auto& [pipe, ways] : by) tell_dead(a, pipes, i, pipe, ways, out);
   }
 }
 
@@ -227,6 +265,26 @@ void couplers(const Asked& a, const WantedKeys& all, std::vector<FitFinding>& ou
   }
 }
 
+// Stops of its division and length that have pipes from one key to the other.
+std::vector<std::string> goes_through(const Asked& a, StopIndex stop, int low, int high) {
+  std::vector<std::string> out;
+  const Stop& s = a.organ.stops[static_cast<std::size_t>(stop)];
+  const auto home = a.organ.divisions[static_cast<std::size_t>(s.division)].keyboard;
+  for (std::size_t i = 0; home && i < a.organ.stops.size(); ++i) {
+    const Stop& o = a.organ.stops[i];
+    if (static_cast<StopIndex>(i) == stop || o.division != s.division || o.out_of_use || o.feet != s.feet) continue;
+    if (a.wishes.drawn->stops[i]) continue;
+    Registration alone;
+    alone.stops.set(i);
+    KeysDown down;
+    down.keys[static_cast<std::size_t>(*home)] = board(a, *home).keys & NoteSet::range(low, high);
+    if (explain(a.organ, alone, down).missing.empty())
+      out.push_back(fmt::format("Draw {} as well, which goes through.", full_name(o)));
+  }
+  out.emplace_back("Leave it: what else is drawn sounds there.");
+  return out;
+}
+
 // Keys of a registration that reach no pipe, gathered by stop and reason.
 void missing(const Asked& a, const WantedKeys& all, std::vector<FitFinding>& out) {
   struct Gathered {
@@ -266,7 +324,7 @@ void missing(const Asked& a, const WantedKeys& all, std::vector<FitFinding>& out
         fmt::format("{}{} is silent for {}: {}.", full_name(s), key.second ? ", coupled," : "", keys, f.message);
     f.remedies = key.second ? std::vector<std::string>{"Put the coupler in for this passage.",
                                                        "Leave it: the note sounds on what is not coupled."}
-                            : std::vector<std::string>{"Draw a stop that goes through as well."};
+                            : goes_through(a, key.first, g.low, g.high);
     out.push_back(f);
   }
 }

@@ -234,6 +234,108 @@ TEST(Fit, AThirdHand) {
   ASSERT_EQ(of(f, FitKind::third_hand).size(), 1U);
 }
 
+bool says(const FitFinding& f, const std::string& way) {
+  return std::any_of(f.remedies.begin(), f.remedies.end(),
+                     [&](const std::string& r) { return r.find(way) != std::string::npos; });
+}
+
+// A span is that of all a hand holds: what it struck before and holds on counts with what it strikes now.
+TEST(Fit, HeldNotesCountInTheSpan) {
+  const std::vector<Played> held{{48, Rational{0}, Rational{4}, 1},
+                                 {55, Rational{1}, Rational{1}, 1},
+                                 {65, Rational{2}, Rational{1}, 1},
+                                 {72, Rational{0}, Rational{4}, 0}};
+  const auto found = of(fitted(by_hand::score(held, staves)), FitKind::wide_stretch);
+  ASSERT_EQ(found.size(), 1U);
+  EXPECT_EQ(found[0].moment.at, Rational{2});  // where F4 comes to the held C3, not before
+  EXPECT_THAT(found[0].message, HasSubstr("2 keys over 17 semitones"));
+  EXPECT_TRUE(says(found[0], "Let the right hand take F4."));
+  EXPECT_TRUE(says(found[0], "Let C3 go when the new notes come."));
+  EXPECT_FALSE(says(found[0], "Break the chord"));  // F4 is struck alone
+  std::vector<Played> left = held;
+  left[0].length = Rational{2};  // let go in time
+  EXPECT_TRUE(of(fitted(by_hand::score(left, staves)), FitKind::wide_stretch).empty());
+}
+
+// What is advised can be done: the other hand reaches what it is to take, and only a doubled note is left out.
+TEST(Fit, RemediesOfAStretchCanBeDone) {
+  const auto one = [](std::vector<Played> notes, const Organ& o) {
+    const auto found = of(fitted(by_hand::score(notes, staves), o), FitKind::wide_stretch);
+    EXPECT_EQ(found.size(), 1U);
+    return found.empty() ? FitFinding{} : found.front();
+  };
+  // The right hand spans C5 to C6 already: it cannot come down to E4, nor is anything doubled in E flat and G.
+  const std::vector<Played> far{{51, Rational{0}, Rational{4}, 1},
+                                {64, Rational{0}, Rational{4}, 1},
+                                {73, Rational{0}, Rational{4}, 0},
+                                {85, Rational{0}, Rational{4}, 0}};
+  const FitFinding f = one(far, by_hand::village());
+  EXPECT_FALSE(says(f, "the right hand take"));
+  EXPECT_FALSE(says(f, "Leave out"));
+  EXPECT_TRUE(says(f, "Let the feet take Eb3, which rest here, with Great to Pedal.") ||
+              says(f, "Let the feet take D#3, which rest here, with Great to Pedal."));
+  EXPECT_TRUE(says(f, "Break the chord."));
+  // Without a coupler the feet cannot.
+  Organ uncoupled = by_hand::village();
+  uncoupled.couplers.clear();
+  EXPECT_FALSE(says(one(far, uncoupled), "the feet take"));
+  // With a pedal note sounding they are not free.
+  std::vector<Played> busy = far;
+  busy.push_back({43, Rational{0}, Rational{4}, 2});
+  EXPECT_FALSE(says(one(busy, by_hand::village()), "the feet take"));
+  // A doubled outer note may go.
+  const FitFinding octave = one({{48, Rational{0}, Rational{4}, 1},
+                                 {60, Rational{0}, Rational{4}, 1},
+                                 {62, Rational{0}, Rational{4}, 1},
+                                 {74, Rational{0}, Rational{4}, 0},
+                                 {86, Rational{0}, Rational{4}, 0}},
+                                by_hand::village());
+  EXPECT_TRUE(says(octave, "Leave out C3: the same note sounds in another octave."));
+}
+
+TEST(Fit, RemediesOfAThirdHandCanBeDone) {
+  std::vector<Played> notes;
+  for (const int m : {36, 60, 84}) notes.push_back({m, Rational{0}, Rational{4}, m < 70 ? 1 : 0});
+  const auto plain = of(fitted(by_hand::score(notes, staves)), FitKind::third_hand);
+  ASSERT_EQ(plain.size(), 1U);
+  EXPECT_TRUE(says(plain[0], "Let the feet take C2, which rest here, with Great to Pedal."));
+  EXPECT_TRUE(says(plain[0], "Leave out C2"));  // three Cs
+  // Three manuals at once are played by putting two staves on one.
+  Organ three = by_hand::village();
+  three.keyboards.push_back(three.keyboards[1]);
+  three.keyboards.back().id = "choir";
+  FitWishes w;
+  w.keyboards = {KeyboardIndex{0}, KeyboardIndex{1}, KeyboardIndex{3}};
+  const Score apart = by_hand::score(
+      {{72, Rational{0}, Rational{4}, 0}, {60, Rational{0}, Rational{4}, 1}, {64, Rational{0}, Rational{4}, 2}},
+      {Role::right_hand, Role::left_hand, Role::either_hand});
+  const auto found = of(fitted(apart, three, default_player(), w), FitKind::third_hand);
+  ASSERT_EQ(found.size(), 1U);
+  EXPECT_THAT(found[0].message, HasSubstr("on 3 manuals at once"));
+  EXPECT_EQ(found[0].remedies, (std::vector<std::string>{"Play two of these staves on one manual."}));
+}
+
+TEST(Fit, RemediesForDeadNotesCanBeDone) {
+  Organ o = by_hand::village();
+  o.dead[0].insert(60 - 36 + 1);  // Open Diapason, middle C
+  const Score s = by_hand::score(by_hand::line({60, 62}, Rational{1}, 0), staves);
+  auto found = of(fitted(s, o), FitKind::dead_note);
+  ASSERT_EQ(found.size(), 1U);
+  EXPECT_EQ(found[0].remedies,
+            (std::vector<std::string>{"Play the passage on the Swell.", "Do without Open Diapason 8."}));
+  // One manual has no other to go to; a second 8 ft helps unless its own C is dead.
+  Organ one = one_manual();
+  one.dead[0].insert(60 - 36 + 1);
+  found = of(fitted(s, one), FitKind::dead_note);
+  ASSERT_EQ(found.size(), 1U);
+  EXPECT_EQ(found[0].remedies, (std::vector<std::string>{"Do without Open Diapason 8."}));
+  one.stops[1].division = 0;  // the Gedact, moved to the Great
+  one.chests[static_cast<std::size_t>(one.ranks[1].chest)].division = 0;
+  EXPECT_TRUE(says(of(fitted(s, one), FitKind::dead_note).front(), "Draw Gedact 8 instead."));
+  one.dead[1].insert(60 - 36 + 1);
+  for (const FitFinding& f : of(fitted(s, one), FitKind::dead_note)) EXPECT_FALSE(says(f, "instead"));
+}
+
 TEST(Fit, DeadNotesOfTheDayAndHowOftenTheyAreWanted) {
   Organ o = by_hand::village();
   o.dead[0].insert(60 - 36 + 1);  // Open Diapason, middle C
@@ -311,6 +413,14 @@ TEST(Fit, DoublePedalIsToldOnceAPassage) {
   const auto found = of(fitted(s), FitKind::double_pedal);
   ASSERT_EQ(found.size(), 1U);
   EXPECT_FALSE(found[0].hinders);
+  EXPECT_EQ(found[0].times, 3);
+  EXPECT_THAT(found[0].message, HasSubstr("G2 and G3: each foot has one"));
+  EXPECT_TRUE(says(found[0], "Let the left hand take G3 on the Great"));  // it rests
+  EXPECT_TRUE(says(found[0], "Leave out G3, which doubles the lower one."));
+  std::vector<Played> full = notes;
+  for (const int m : {72, 84}) full.push_back({m, Rational{0}, Rational{3}, 1});
+  for (const int m : {76, 88}) full.push_back({m, Rational{0}, Rational{3}, 0});
+  EXPECT_FALSE(says(of(fitted(by_hand::score(full, staves)), FitKind::double_pedal).front(), "hand take"));
   Player left = default_player();
   left.feet = FeetStyle::left_foot_only;
   EXPECT_FALSE(fitted(s, by_hand::village(), left).fits);
@@ -326,7 +436,14 @@ TEST(Fit, TheSwellPedalAgainstABusyFoot) {
   };
   wedge(busy, Direction::Kind::wedge_opens, Rational{0});
   wedge(busy, Direction::Kind::wedge_ends, Rational{3});
-  EXPECT_EQ(of(fitted(busy), FitKind::swell_and_feet).size(), 1U);
+  const auto found = of(fitted(busy), FitKind::swell_and_feet);
+  ASSERT_EQ(found.size(), 1U);
+  EXPECT_FALSE(says(found[0], "where the feet rest"));  // they never do
+  std::vector<Played> later = by_hand::line({43, 62, 45, 64, 47, 65, 43, 62}, Rational{1, 2}, 2);
+  later.push_back({43, Rational{6}, Rational{2}, 2});
+  Score rests = by_hand::score(later, staves);
+  rests.directions = busy.directions;
+  EXPECT_TRUE(says(of(fitted(rests), FitKind::swell_and_feet).front(), "where the feet rest, from bar 2, beat 1"));
   Score still = by_hand::score({{43, Rational{0}, Rational{4}, 2}}, staves);
   still.directions = busy.directions;
   EXPECT_TRUE(of(fitted(still), FitKind::swell_and_feet).empty());

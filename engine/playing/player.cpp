@@ -35,6 +35,7 @@ Player default_player() {
   p.further_knob = assumed(Seconds{0.5}, knob);
   p.foot_accessory = assumed(Seconds{0.8}, knob);
   p.page_turn = assumed(Seconds{1.5}, "taken as one knob; no figure found");
+  p.leap = assumed(Seconds{0.3}, "common practice, no source");
   return p;
 }
 

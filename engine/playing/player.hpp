@@ -41,12 +41,14 @@ struct Player {
   Sourced<Seconds> further_knob;    // each further knob of the same trip
   Sourced<Seconds> foot_accessory;  // foot off the pedals, a composition pedal or reverser, foot back
   Sourced<Seconds> page_turn;       // hand off the keys, turn, hand back
+  Sourced<Seconds> leap;            // a hand goes an octave further than it spans, and strikes surely
   bool helper = false;              // somebody stands by to draw knobs and turn pages
   bool turns_own_pages = true;
 };
 
 // The documented defaults: spans of an octave and a ninth (Parncutt et al. 1997, from memory); 1.5 s for a knob and
-// 0.5 s for each further one (derived from Fitts' law, never measured at a console); no heel on a sharp and at most a
+// 0.5 s for each further one (derived from Fitts' law, never measured at a console); 0.3 s for a leap of an octave (common
+// practice, no source); no heel on a sharp and at most a
 // major third under one foot (what one editor's 454 marks show).
 [[nodiscard]] Player default_player();
 

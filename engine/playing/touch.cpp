@@ -11,6 +11,7 @@
 #include <utility>
 
 #include "engine/playing/feet.hpp"
+#include "engine/quantity/typed.hpp"
 #include "engine/score/lines.hpp"
 
 namespace calcant {
@@ -25,12 +26,6 @@ constexpr std::array<std::pair<Repeat, std::string_view>, 3> repeat_words{{
 constexpr double staccato_share = 0.5;
 constexpr double leaving_share = 0.25;  // of a note, for a foot that must leave it
 constexpr double most_leaving = 0.15;   // s
-
-std::string_view trimmed(std::string_view s) {
-  while (!s.empty() && s.front() == ' ') s.remove_prefix(1);
-  while (!s.empty() && s.back() == ' ') s.remove_suffix(1);
-  return s;
-}
 
 enum class Voice { tune, inner, bass };
 

@@ -8,6 +8,8 @@
 #include <cmath>
 #include <cstdlib>
 
+#include "engine/quantity/typed.hpp"
+
 namespace calcant {
 namespace {
 
@@ -46,12 +48,6 @@ std::string english(Note n) {
 bool whole_number(std::string_view text, std::int64_t& out) {
   const auto [end, ec] = std::from_chars(text.data(), text.data() + text.size(), out);
   return ec == std::errc{} && end == text.data() + text.size() && !text.empty();
-}
-
-std::string_view trimmed(std::string_view s) {
-  while (!s.empty() && std::isspace(static_cast<unsigned char>(s.front())) != 0) s.remove_prefix(1);
-  while (!s.empty() && std::isspace(static_cast<unsigned char>(s.back())) != 0) s.remove_suffix(1);
-  return s;
 }
 
 void replace_all(std::string& s, std::string_view from, std::string_view to) {

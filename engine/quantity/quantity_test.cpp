@@ -7,6 +7,7 @@
 #include "engine/quantity/random.hpp"
 #include "engine/quantity/rational.hpp"
 #include "engine/quantity/sourced.hpp"
+#include "engine/quantity/typed.hpp"
 #include "engine/quantity/units.hpp"
 
 namespace calcant {
@@ -94,6 +95,12 @@ TEST(Sourced, WhoReplacesWhom) {
   EXPECT_FALSE(replaces(assumption, old_measurement));
   EXPECT_TRUE(replaces(new_measurement, old_measurement));
   EXPECT_FALSE(replaces(old_measurement, new_measurement));
+}
+
+TEST(Typed, BlanksGoFromTheEndsAndCapitalsBecomeSmall) {
+  EXPECT_EQ(trimmed(" \t Open Diapason\r\n"), "Open Diapason");
+  EXPECT_EQ(trimmed(" \n "), "");
+  EXPECT_EQ(lower("Flûte À Cheminée VIII"), "flûte À cheminée viii");
 }
 
 }  // namespace

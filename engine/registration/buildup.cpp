@@ -18,7 +18,8 @@ constexpr double put_in_cost = 3.0;
 constexpr double box_cost = 0.2;
 constexpr double warning_cost = 0.5;
 constexpr double least_phons = 1.0;
-constexpr double reach = 0.75;  // of an even step: how far from its even level a step may stand
+constexpr double end_near = 1.0;  // phon from the levels asked for
+constexpr double reach = 0.75;    // of an even step: how far from its even level a step may stand
 constexpr float nowhere = -1.0F;
 constexpr std::size_t most_prepared = 10;
 
@@ -63,7 +64,13 @@ class Series {
         if (to != from && (here & ~there).none() && (there & ~here).count() <= 2) on.push_back(to);
       }
     }
+    wish_.from = nearest(wish.from);
+    wish_.to = nearest(wish.to);
   }
+
+  // Where it begins and ends: as asked, or at the nearest level there is.
+  [[nodiscard]] Phons from() const { return wish_.from; }
+  [[nodiscard]] Phons to() const { return wish_.to; }
 
   // As many registrations as asked, each step at least so many phon by the screen; nothing where there are none.
   std::vector<Registration> cheapest(int steps, double least, const Work& work) {
@@ -74,7 +81,7 @@ class Series {
     for (int k = 1; k < steps; ++k) {
       if (work.stop.stop_requested()) return {};
       layers.push_back(
-          next(layers.back(), wish_.from.value() + k * even, k + 1 == steps ? 1.0 : reach * even, even, least));
+          next(layers.back(), wish_.from.value() + k * even, k + 1 == steps ? end_near : reach * even, even, least));
       if (layers.back().empty()) return {};
       work.tell(static_cast<double>(k) / steps, "building up");
     }
@@ -109,11 +116,20 @@ class Series {
     return warning_cost * chooser_.practice().warnings(state / sets_ / boxes_, state % sets_);
   }
 
+  // The level itself where something is within a phon of it.
+  [[nodiscard]] Phons nearest(Phons asked) const {
+    double best = std::numeric_limits<double>::infinity();
+    for (const float level : level_) {
+      if (level != nowhere && std::abs(level - asked.value()) < std::abs(best - asked.value())) best = level;
+    }
+    return std::isinf(best) || std::abs(best - asked.value()) <= end_near ? asked : Phons{best};
+  }
+
   // The fewest knobs at the level the series begins with.
   std::vector<Reached> first(double even) {
     std::vector<Reached> out;
     for (std::size_t s = 0; s < level_.size(); ++s) {
-      if (level_[s] == nowhere || std::abs(level_[s] - wish_.from.value()) > 1.0) continue;
+      if (level_[s] == nowhere || std::abs(level_[s] - wish_.from.value()) > end_near) continue;
       const int knobs = space_.linkings()[s / sets_ / boxes_].knobs + std::popcount(s % sets_);
       const double off = std::abs(level_[s] - wish_.from.value()) / even;
       out.push_back({s, 0, static_cast<float>(knob_cost * knobs + off + own_cost(s))});
@@ -189,7 +205,7 @@ class Series {
 
   Chooser& chooser_;
   const Space& space_;
-  const BuildUpWish& wish_;
+  BuildUpWish wish_;
   std::size_t sets_ = 1;
   std::size_t boxes_ = 1;
   StopMask own_ = 0;                               // of the keyboard's own division
@@ -197,6 +213,16 @@ class Series {
   std::vector<float> level_;                       // by state
   std::vector<std::uint32_t> place_;               // by state: in the layer being made, counted from 1
 };
+
+// A box in which nothing speaks stands open, so that nothing is told of it.
+Registration silent_boxes_open(ChordEar& ear, Registration drawn) {
+  for (std::size_t b = 0; b < ear.listening().organ().boxes.size(); ++b) {
+    Registration open = drawn;
+    open.box[b] = 1;
+    if (ear.hear(open).phons == ear.hear(drawn).phons) drawn = open;
+  }
+  return drawn;
+}
 
 }  // namespace
 
@@ -208,7 +234,7 @@ BuildUp judge_series(ChordEar& proof, std::string name, const std::vector<Regist
   double smallest = std::numeric_limits<double>::infinity();
   for (std::size_t i = 0; i < series.size(); ++i) {
     BuildUpStep s;
-    s.drawn = series[i];
+    s.drawn = silent_boxes_open(proof, series[i]);
     s.phons = proof.hear(series[i]).phons;
     if (i > 0) {
       s.moved = knobs_moved(series[i - 1], series[i]);
@@ -242,6 +268,8 @@ Result<BuildUpReport> build_up(Chooser& chooser, const BuildUpWish& wish, const 
   BuildUpReport report;
   report.asked = wish.steps;
   Series series{chooser, wish};
+  report.from = series.from();
+  report.to = series.to();
   for (int steps = wish.steps; steps >= 2 && report.best.steps.empty(); --steps) {
     // What is a step by the screen may be none on other chords: then a little more is asked of every step.
     for (const double least : {1.05, 1.3, 1.6, 2.0}) {

@@ -39,6 +39,8 @@ struct BuildUpReport {
   BuildUp best;
   std::vector<BuildUp> others;  // by the usual orders, judged alike
   int asked = 0;
+  Phons from;  // where it begins and ends: as asked, or the nearest level to it that may be drawn
+  Phons to;
   std::string left_out;  // stops that were not considered, where the organ has too many; a sentence, or nothing
 };
 

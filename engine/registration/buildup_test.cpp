@@ -77,6 +77,23 @@ TEST(BuildUp, OfTheChapelHasAsManyStepsAsThereAre) {
   is_a_crescendo(chapel, *b);
 }
 
+// A little organ has nothing within a phon of 78: the series begins at the nearest there is, and says so.
+TEST(BuildUp, BeginsAtTheNearestLevelThereIs) {
+  const ChurchOrgan chapel{"demo/chapel", "manual"};
+  auto chooser = Chooser::prepare(chapel.nave, chapel.on, {}, {}, Work{});
+  ASSERT_TRUE(chooser);
+  BuildUpWish wish;
+  wish.from = Phons{60};
+  wish.to = Phons{120};
+  const auto report = build_up(*chooser, wish, Work{});
+  ASSERT_TRUE(report) << report.error().message;
+  EXPECT_GT(report->from, Phons{70});
+  EXPECT_LT(report->to, Phons{95});
+  ASSERT_GE(report->best.steps.size(), 4U);
+  EXPECT_TRUE(report->best.every_step_heard);
+  EXPECT_EQ(report->best.steps.front().drawn.stops.count(), 1U);
+}
+
 TEST(BuildUp, RefusesInWords) {
   const ChurchOrgan chapel{"demo/chapel", "manual"};
   EXPECT_FALSE(built(chapel, 1));

@@ -3,39 +3,38 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
-#include <atomic>
 #include <bit>
 #include <cmath>
+#include <limits>
 #include <numeric>
-#include <thread>
+#include <set>
 
 #include "engine/registration/choose_parts.hpp"
+#include "engine/registration/equals.hpp"
 
 namespace calcant {
 namespace {
 
-constexpr double acums_a_point =
-    0.06;  // about the step of sharpness that can be told (hearing.md section 6: 0.04 to 0.08)
-constexpr double warning_points = 2.0;
 constexpr double played_points = 1.0;
-constexpr double screen_phons = 0.35;  // the screen may be off by this much of a level
-constexpr double screen_points = 0.7;  // and by this much of the objective
-constexpr std::size_t most_kept = 60000;
-constexpr double apart = 0.5;  // answers share less than this of their knobs
-
-using Histogram = std::array<double, 400>;  // of brightness, 0.02 acum each
-
-std::size_t bin(double acums) {
-  return std::min<std::size_t>(static_cast<std::size_t>(std::max(0.0, acums) * 50), 399);
-}
+// By how much the screen may be off in the objective: its level, and its brightness where that counts.
+constexpr double screen_level_points = 0.35;
+constexpr double screen_colour_points = 0.35;
+constexpr std::size_t first_kept = 512;
+constexpr std::size_t most_kept = 100000;     // for one answer
+constexpr std::size_t more_kept = 3000;       // for another beside it
+constexpr std::ptrdiff_t heard_at_once = 16;  // in parallel
+constexpr int heard_for_another = 128;        // in vain, and no other is given
+constexpr int same_foundation = 3;            // answers on the same 8 ft stops of the manual's own
 
 }  // namespace
 
-PointsParts points(const Wish& wish, int knobs, int warnings, double phons, double acums, int played) {
+PointsParts points(const Wish& wish, int knobs, const PracticeAgainst& against, double phons, double acums,
+                   int played) {
   PointsParts p;
   p.knobs = knobs;
-  p.warnings = warning_points * warnings;
+  p.warnings = warning_points * against.warnings;
+  p.makeshifts = makeshift_points * against.makeshifts;
+  p.soft = wish.soft ? soft_points * against.soft : 0;
   p.level = std::abs(phons - wish.level.value());
   if (wish.colour == Colour::brighter) p.colour = -acums / acums_a_point;
   if (wish.colour == Colour::darker) p.colour = acums / acums_a_point;
@@ -49,7 +48,7 @@ Chooser::Chooser(Chooser&&) noexcept = default;
 Chooser& Chooser::operator=(Chooser&&) noexcept = default;
 
 Result<Chooser> Chooser::prepare(const Listening& listening, KeyboardIndex on, const std::vector<KeysDown>& chords,
-                                 const Registration& forbidden, const Work& work) {
+                                 const Registration& forbidden, const Work& work, double mapped_up_to) {
   Chooser out{listening, on};
   const Organ& organ = listening.organ();
   out.boxes_ = box_positions(organ);
@@ -60,7 +59,8 @@ Result<Chooser> Chooser::prepare(const Listening& listening, KeyboardIndex on, c
     auto space = Space::make(organ, at, forbidden);
     if (!space) return tl::unexpected(space.error());
     auto ground = std::make_unique<Ground>(std::move(*space), on, listening, played);
-    auto map = Map::make(ground->space, listening, out.boxes_, work);
+    Result<Map> map = tl::unexpected(Error{});
+    if (ground->space.raw_states() <= mapped_up_to) map = Map::make(ground->space, listening, out.boxes_, work);
     if (map) {
       ground->map = std::move(*map);
     } else if (work.stop.stop_requested()) {
@@ -72,6 +72,7 @@ Result<Chooser> Chooser::prepare(const Listening& listening, KeyboardIndex on, c
       if (!search) return tl::unexpected(search.error());
       ground->search = std::move(*search);
     }
+    (void)out.colour_limits(*ground, work);  // so that no later wish waits for them
     out.grounds_.push_back(std::move(ground));
   }
   return out;
@@ -88,101 +89,50 @@ const Practice& Chooser::practice() const { return grounds_.front()->practice; }
 bool Chooser::mapped() const { return grounds_.front()->map.has_value(); }
 const Map* Chooser::map() const { return grounds_.front()->map ? &*grounds_.front()->map : nullptr; }
 
-// The best by the screen's figures, their band a little wider than asked.
-Result<Chooser::Sifted> Chooser::candidates(const Wish& wish, std::size_t keep, const Work& work) {
-  Sifted sifted;
-  std::vector<Candidate>& out = sifted.found;
-  for (std::size_t g = 0; g < grounds_.size(); ++g) {
-    Ground& ground = *grounds_[g];
-    const auto limits = ground.limits(wish);
-    if (!limits.possible) continue;
-    const double band = wish.band + screen_phons;
-    const auto of = [&](std::size_t l, StopMask stops, const MapFigures& f) {
-      const int knobs = ground.linking(l).knobs + std::popcount(stops);
-      return points(wish, knobs, ground.practice.warnings(l, stops), f.phons, f.acums, ground.played).sum();
-    };
-    if (ground.map) {
-      const Map& map = *ground.map;
-      sifted.considered += static_cast<double>(map.size());
-      std::vector<std::vector<Candidate>> found(map.blocks());
-      std::vector<Histogram> acums(map.blocks());
-      std::atomic<std::size_t> next{0};
-      const auto sift = [&] {
-        for (std::size_t b = next.fetch_add(1); b < found.size(); b = next.fetch_add(1)) {
-          if (work.stop.stop_requested()) return;
-          std::vector<Candidate>& mine = found[b];
-          double worst = 1e9;
-          const auto settle = [&] {
-            std::sort(mine.begin(), mine.end());
-            if (mine.size() > keep) mine.resize(keep);
-            if (mine.size() == keep) worst = mine.back().points;
-          };
-          map.for_block(b, [&](const MapState& s) {
-            if (std::abs(s.figures.phons - wish.level.value()) > band) return;
-            if (!ground.allows(limits, s.linking, s.stops, wish.manner)) return;
-            ++acums[b][bin(s.figures.acums)];
-            Candidate c;
-            c.points = of(s.linking, s.stops, s.figures);
-            if (c.points > worst) return;
-            c.ground = g;
-            c.linking = s.linking;
-            c.stops = s.stops;
-            c.box = s.box;
-            mine.push_back(c);
-            if (mine.size() >= 4 * keep) settle();
-          });
-          settle();
-        }
-      };
-      {
-        std::vector<std::jthread> helpers;
-        for (int t = 1; t < work.threads; ++t) helpers.emplace_back(sift);
-        sift();
-      }
-      if (work.stop.stop_requested()) return fail("stopped before the registrations were compared");
-      for (auto& f : found) out.insert(out.end(), f.begin(), f.end());
-      sifted.acums.resize(Histogram{}.size());
-      for (const Histogram& h : acums) {
-        for (std::size_t i = 0; i < h.size(); ++i) sifted.acums[i] += h[i];
-      }
-    } else {
-      const PointsOf fit = [&](const Space::State& s, std::size_t, const MapFigures& f) {
-        const double off = std::max(0.0, std::abs(f.phons - wish.level.value()) - band);
-        const bool allowed = ground.allows(limits, s.linking, s.stops, wish.manner);
-        const double way = (off > 0 ? unfit + 20 * off : 0) + (allowed ? 0 : unfit) +
-                           20 * std::popcount(limits.must & ~s.stops) + 20 * std::popcount(limits.must_not & s.stops);
-        return of(s.linking, s.stops, f) + way;
-      };
-      SearchSettings settings;
-      settings.keep = keep;
-      auto found = ground.search->best(fit, settings, work);
-      if (!found) return tl::unexpected(found.error());
-      sifted.considered += ground.space.raw_states();
-      for (const SearchState& s : *found) {
-        Candidate c;
-        c.points = s.points;
-        c.ground = g;
-        c.linking = s.state.linking;
-        c.stops = s.state.stops;
-        c.box = ground.search->boxes()[s.box];
-        out.push_back(c);
-      }
-    }
+// A knob that may be put in and nobody would notice is no part of an answer, unless it was asked for. One is enough, and
+// what was not missed in another registration is the likeliest not to be missed in this one.
+bool Chooser::every_knob_is_heard(Ground& ground, const Wish& wish, const Registration& drawn, const Work& work) {
+  std::vector<Knob> mine;
+  for (const Knob knob : ground.unmissed) {
+    if (is_drawn(drawn, knob) && !is_drawn(wish.must, knob)) mine.push_back(knob);
   }
-  std::sort(out.begin(), out.end());
-  if (out.size() > keep) out.resize(keep);
-  return sifted;
+  const std::size_t suspects = std::min<std::size_t>(mine.size(), static_cast<std::size_t>(std::max(work.threads, 1)));
+  for (const Knob knob : knobs(organ(), drawn)) {
+    if (!is_drawn(wish.must, knob) && std::find(mine.begin(), mine.end(), knob) == mine.end()) mine.push_back(knob);
+  }
+  const auto heard = [&](std::size_t first, std::size_t last) {
+    std::vector<Registration> without;
+    for (std::size_t i = first; i < last; ++i) set_drawn(without.emplace_back(drawn), mine[i], false);
+    ground.ear.hear_all(without, work);
+    for (std::size_t i = first; i < last && !work.stop.stop_requested(); ++i) {
+      if (wish.sure ? ground.ear.surely(without[i - first], drawn)
+                    : ground.ear.most(without[i - first], drawn) >= Difference::audible)
+        continue;
+      std::erase(ground.unmissed, mine[i]);
+      ground.unmissed.insert(ground.unmissed.begin(), mine[i]);
+      return false;
+    }
+    return true;
+  };
+  return heard(0, suspects) && heard(suspects, mine.size()) && !work.stop.stop_requested();
 }
 
-// A knob that may be put in and nobody would notice is no part of an answer, unless it was asked for.
-bool Chooser::every_knob_is_heard(Ground& ground, const Wish& wish, const Registration& drawn) {
-  for (const Knob knob : knobs(organ(), drawn)) {
-    if (is_drawn(wish.must, knob)) continue;
-    Registration without = drawn;
-    set_drawn(without, knob, false);
-    if (ground.ear.most(without, drawn) < Difference::audible) return false;
+bool Chooser::worth_knowing(const Wish& wish, const std::vector<Taken>& taken, const Ground& ground,
+                            std::size_t linking, StopMask stops) const {
+  if (taken.empty()) return true;
+  const auto practice = [&](const Ground& g, std::size_t l, StopMask s) {
+    return points(wish, 0, g.practice.against(l, s), 0, 0, 0).practice();
+  };
+  const Taken& first = taken.front();
+  if (practice(ground, linking, stops) >
+      practice(*first.ground, first.candidate.linking, first.candidate.stops) + warning_points) {
+    return false;
   }
-  return true;
+  const auto alike = std::count_if(taken.begin(), taken.end(), [&](const Taken& t) {
+    return t.ground == &ground && ground.practice.foundation(t.candidate.linking, t.candidate.stops) ==
+                                      ground.practice.foundation(linking, stops);
+  });
+  return alike < same_foundation;
 }
 
 Result<PointsParts> Chooser::judge(const Wish& wish, const Registration& drawn, int played) {
@@ -191,58 +141,142 @@ Result<PointsParts> Chooser::judge(const Wish& wish, const Registration& drawn, 
     if (ground.played != played) continue;
     const auto state = ground.space.state(drawn);
     if (!state) return tl::unexpected(state.error());
-    if (!ground.space.canonical(state->linking, state->stops) ||
+    const auto limits = ground.limits(wish);
+    if (!ground.allows(limits, state->linking, state->stops, wish.manner)) {
+      return fail("against what was asked, or against practice");
+    }
+    if (!Equals{ground.space, limits.must, limits.must_not, limits.linkings}.stands(*state) ||
         ground.space.registration(state->linking, state->stops, drawn) != drawn) {
       return fail("the same pipes sound with fewer knobs");
-    }
-    if (!ground.allows(ground.limits(wish), state->linking, state->stops, wish.manner)) {
-      return fail("against what was asked, or against practice");
     }
     const HeardOn& heard = ground.ear.hear(drawn);
     if (std::abs(heard.phons - wish.level.value()) > wish.band) return fail("not that level");
     const int count = ground.linking(state->linking).knobs + std::popcount(state->stops);
     const auto out =
-        points(wish, count, ground.practice.warnings(state->linking, state->stops), heard.phons, heard.acums, played);
-    if (!every_knob_is_heard(ground, wish, drawn)) return fail("a knob of it changes nothing");
+        points(wish, count, ground.practice.against(state->linking, state->stops), heard.phons, heard.acums, played);
+    if (!every_knob_is_heard(ground, wish, drawn, Work{})) return fail("a knob of it changes nothing");
+    if (wish.fits && !wish.fits(drawn)) return fail("it does not serve what it is for");
     return out;
   }
   return fail("the keyboard does not reach so far");
 }
 
-Chosen Chooser::describe(Ground& ground, const Wish& wish, const Registration& drawn) {
+std::vector<Knob> Chooser::knobs_nearby(const Ground& ground, const Registration& drawn) const {
+  std::vector<Knob> all = knobs(organ(), drawn);
+  const auto other = [&](Knob k) {
+    if (!is_drawn(drawn, k)) all.push_back(k);
+  };
+  for (const StopIndex s : ground.space.stops()) other({Knob::Kind::stop, s});
+  for (const CouplerIndex c : ground.space.couplers()) other({Knob::Kind::coupler, c});
+  return all;
+}
+
+Chosen Chooser::describe(Ground& ground, const Wish& wish, const Registration& drawn, const Work& work) {
+  const std::vector<Knob> all = knobs_nearby(ground, drawn);
+  std::vector<Registration> heard{drawn};
+  for (const Knob k : all) set_drawn(heard.emplace_back(drawn), k, !is_drawn(drawn, k));
+  heard.emplace_back(drawn).box.fill(1);
+  for (std::size_t b = 0; b < organ().boxes.size(); ++b) heard.emplace_back(drawn).box[b] = drawn.box[b] < 0.5F ? 1 : 0;
+  ground.ear.hear_all(heard, work);
+
   Chosen out;
   out.drawn = drawn;
   out.played = ground.played;
   out.heard = ground.ear.hear(drawn);
   if (const auto state = ground.space.state(drawn)) {
     const int count = static_cast<int>(drawn.stops.count() + drawn.couplers.count());
-    out.points = points(wish, count, ground.practice.warnings(state->linking, state->stops), out.heard.phons,
+    out.points = points(wish, count, ground.practice.against(state->linking, state->stops), out.heard.phons,
                         out.heard.acums, ground.played);
   }
-  std::vector<Knob> all = knobs(organ(), drawn);
-  for (const bool couplers : {false, true}) {
-    const std::size_t size = couplers ? ground.space.couplers().size() : ground.space.stops().size();
-    for (std::size_t i = 0; i < size; ++i) {
-      const Knob k{couplers ? Knob::Kind::coupler : Knob::Kind::stop,
-                   couplers ? ground.space.couplers()[i] : ground.space.stops()[i]};
-      if (!is_drawn(drawn, k)) all.push_back(k);
-    }
-  }
-  for (const Knob k : all) {
+  for (std::size_t i = 0; i < all.size(); ++i) {
+    const Registration& moved = heard[i + 1];
     Neighbour n;
-    n.knob = k;
-    n.drawn = is_drawn(drawn, k);
-    Registration moved = drawn;
-    set_drawn(moved, k, !n.drawn);
+    n.knob = all[i];
+    n.drawn = is_drawn(drawn, all[i]);
     n.difference = ground.ear.most(drawn, moved);
     n.phons = ground.ear.hear(moved).phons - out.heard.phons;
     n.acums = ground.ear.hear(moved).acums - out.heard.acums;
     out.neighbours.push_back(n);
   }
-  Registration open = drawn;
-  open.box.fill(1);
-  out.box_reserve = ground.ear.hear(open).phons - out.heard.phons;
+  const Registration* other_box = &heard[all.size() + 1];
+  out.box_reserve = ground.ear.hear(*other_box).phons - out.heard.phons;
+  // A box in which nothing speaks stands open: so it is nothing to be told.
+  for (std::size_t b = 0; b < organ().boxes.size(); ++b) {
+    if (ground.ear.hear(*++other_box).phons == out.heard.phons) out.drawn.box[b] = 1;
+  }
   return out;
+}
+
+// What the screen found is heard in its order, as far as it could be better than the best heard so far: so every answer is
+// the best of all that are left, as long as the screen is not more off than is
+// taken here.
+Result<bool> Chooser::walk(const Wish& wish, const Sifted& sifted, std::vector<Taken>& taken, const Work& work) {
+  const auto better = [](const Taken& a, const Taken& b) {
+    return a.points != b.points ? a.points < b.points : a.candidate < b.candidate;
+  };
+  std::set<Taken, decltype(better)> heard{better};
+  const auto shares_too_much = [&](std::size_t ground, const Registration& drawn) {
+    return std::any_of(taken.begin(), taken.end(), [&](const Taken& t) {
+      return t.ground == grounds_[ground].get() && overlap(t.drawn, drawn) > apart;
+    });
+  };
+  const double screen_points = screen_level_points + (wish.colour == Colour::any ? 0 : screen_colour_points);
+  auto next = sifted.found.begin();
+  int in_vain = 0;
+  const auto hear_next = [&] {
+    const auto end = next + std::min(heard_at_once, sifted.found.end() - next);
+    for (std::size_t g = 0; g < grounds_.size(); ++g) {
+      Ground& ground = *grounds_[g];
+      std::vector<Registration> mine;
+      std::vector<const Candidate*> of;
+      for (auto c = next; c != end; ++c) {
+        if (c->ground != g) continue;
+        Registration boxes;
+        boxes.box = c->box;
+        const Registration drawn = ground.space.registration(c->linking, c->stops, boxes);
+        if (shares_too_much(g, drawn) || !worth_knowing(wish, taken, ground, c->linking, c->stops)) continue;
+        mine.push_back(drawn);
+        of.push_back(&*c);
+      }
+      in_vain += static_cast<int>(mine.size());
+      ground.ear.hear_all(mine, work);
+      if (work.stop.stop_requested()) return;
+      for (std::size_t i = 0; i < mine.size(); ++i) {
+        const HeardOn& h = ground.ear.hear(mine[i]);
+        if (std::abs(h.phons - wish.level.value()) > wish.band) continue;
+        const int count = ground.linking(of[i]->linking).knobs + std::popcount(of[i]->stops);
+        const PracticeAgainst against = ground.practice.against(of[i]->linking, of[i]->stops);
+        const double sum = points(wish, count, against, h.phons, h.acums, ground.played).sum();
+        heard.insert({&ground, *of[i], mine[i], sum});
+      }
+    }
+    next = end;
+  };
+  while (static_cast<int>(taken.size()) < wish.limit && !sifted.found.empty()) {
+    if (work.stop.stop_requested()) return fail("stopped before the registrations were compared");
+    if (!taken.empty() && in_vain > heard_for_another) return true;
+    const bool heard_all = next == sifted.found.end();
+    const double none_under = heard_all && sifted.all
+                                  ? std::numeric_limits<double>::infinity()
+                                  : (heard_all ? sifted.found.back() : *next).points - screen_points;
+    if (heard.empty() || heard.begin()->points > none_under) {
+      if (heard_all) break;
+      hear_next();
+      continue;
+    }
+    const Taken best = std::move(heard.extract(heard.begin()).value());
+    Ground& ground = *best.ground;
+    const bool alike = shares_too_much(best.candidate.ground, best.drawn) ||
+                       !worth_knowing(wish, taken, ground, best.candidate.linking, best.candidate.stops) ||
+                       std::any_of(taken.begin(), taken.end(), [&](const Taken& t) {
+                         return t.ground == &ground && ground.ear.most(t.drawn, best.drawn) < Difference::audible;
+                       });
+    if (alike || !every_knob_is_heard(ground, wish, best.drawn, work)) continue;
+    if (wish.fits && !wish.fits(best.drawn)) continue;
+    taken.push_back(best);
+    in_vain = 0;
+  }
+  return false;
 }
 
 Result<Choice> Chooser::ask(const Wish& wish, const Work& work) {
@@ -251,74 +285,31 @@ Result<Choice> Chooser::ask(const Wish& wish, const Work& work) {
   }
   Choice out;
   out.searched = !mapped();
-  for (std::size_t keep = 256;; keep *= 6) {
-    auto sifted = candidates(wish, keep, work);
+  std::vector<Taken> taken;
+  std::vector<double> acums;
+  for (std::size_t keep = first_kept;;) {
+    const auto sifted = candidates(wish, taken, keep, work);
     if (!sifted) return tl::unexpected(sifted.error());
-    const std::vector<Candidate>* found = &sifted->found;
+    if (taken.empty()) acums = sifted->acums;
     out.considered = sifted->considered;
-    struct Judged {
-      double points;
-      const Candidate* candidate;
-      Registration drawn;
-    };
-    std::vector<Judged> judged;
-    for (std::size_t g = 0; g < grounds_.size(); ++g) {
-      std::vector<Registration> mine;
-      for (const Candidate& c : *found) {
-        if (c.ground != g) continue;
-        Registration boxes;
-        boxes.box = c.box;
-        mine.push_back(grounds_[g]->space.registration(c.linking, c.stops, boxes));
-      }
-      grounds_[g]->ear.hear_all(mine, work);
-      if (work.stop.stop_requested()) return fail("stopped before the registrations were compared");
-      std::size_t i = 0;
-      for (const Candidate& c : *found) {
-        if (c.ground != g) continue;
-        Ground& ground = *grounds_[g];
-        const Registration& drawn = mine[i++];
-        const HeardOn& heard = ground.ear.hear(drawn);
-        if (std::abs(heard.phons - wish.level.value()) > wish.band) continue;
-        const int count = ground.linking(c.linking).knobs + std::popcount(c.stops);
-        const int warnings = ground.practice.warnings(c.linking, c.stops);
-        judged.push_back({points(wish, count, warnings, heard.phons, heard.acums, ground.played).sum(), &c, drawn});
-      }
-    }
-    std::sort(judged.begin(), judged.end(), [](const Judged& a, const Judged& b) {
-      return a.points != b.points ? a.points < b.points : *a.candidate < *b.candidate;
-    });
-    out.answers.clear();
-    struct Taken {
-      const Judged* judged;
-      Ground* ground;
-    };
-    std::vector<Taken> taken;
-    for (const Judged& j : judged) {
-      if (static_cast<int>(taken.size()) >= wish.limit) break;
-      if (work.stop.stop_requested()) return fail("stopped before the registrations were compared");
-      Ground& ground = *grounds_[j.candidate->ground];
-      const auto alike = [&](const Taken& t) {
-        return t.ground == &ground && (overlap(t.judged->drawn, j.drawn) > apart ||
-                                       ground.ear.most(t.judged->drawn, j.drawn) < Difference::audible);
-      };
-      if (std::any_of(taken.begin(), taken.end(), alike)) continue;
-      if (every_knob_is_heard(ground, wish, j.drawn)) taken.push_back({&j, &ground});
-    }
-    // Enough when nothing that was left out can be better than the first, or nothing was left out.
-    const bool all = found->size() < keep;
-    const bool sure = !taken.empty() && taken.front().judged->points <= found->back().points - screen_points;
-    if (!all && !sure && keep < most_kept) continue;
-    if (taken.empty()) return tl::unexpected(nothing_fits(wish, work));
-    for (const Taken& t : taken) {
-      Chosen& chosen = out.answers.emplace_back(describe(*t.ground, wish, t.judged->drawn));
-      const double at_this_level = std::accumulate(sifted->acums.begin(), sifted->acums.end(), 0.0);
-      if (at_this_level < 10) continue;
-      const auto mine = sifted->acums.begin() + static_cast<std::ptrdiff_t>(bin(chosen.heard.acums));
-      chosen.brighter_than = std::accumulate(sifted->acums.begin(), mine, 0.0) / at_this_level;
-    }
-    break;
+    const std::size_t before = taken.size();
+    const auto gave_up = walk(wish, *sifted, taken, work);
+    if (!gave_up) return tl::unexpected(gave_up.error());
+    if (static_cast<int>(taken.size()) >= wish.limit || sifted->all || *gave_up) break;
+    if (taken.size() > before) continue;
+    if (keep >= (taken.empty() ? most_kept : more_kept)) break;
+    keep *= 6;
   }
-  out.at_least = bound(wish);
+  if (taken.empty()) return tl::unexpected(nothing_fits(wish, work));
+  const double at_this_level = std::accumulate(acums.begin(), acums.end(), 0.0);
+  for (const Taken& t : taken) {
+    Chosen& chosen = out.answers.emplace_back(describe(*t.ground, wish, t.drawn, work));
+    if (at_this_level < 10) continue;
+    const auto mine = acums.begin() + static_cast<std::ptrdiff_t>(brightness_bin(chosen.heard.acums));
+    chosen.brighter_than = std::accumulate(acums.begin(), mine, 0.0) / at_this_level;
+  }
+  if (work.stop.stop_requested()) return fail("stopped before the registrations were compared");
+  out.at_least = bound(wish, work);
   return out;
 }
 

@@ -6,6 +6,7 @@
 // answers one wish after another from the same map (or, where the organ is too large for one, by search).
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -29,17 +30,26 @@ struct Wish {
   Registration must;      // knobs that are drawn
   Registration must_not;  // knobs that are not
   int limit = 8;          // answers, 1 to 50
+  bool soft = false;      // what practice has against more than foundations in something soft counts (R37, R4)
+  bool sure =
+      false;  // every knob is heard twice as plainly as can just be told, so that levels a little off leave it heard
+  // Asked last of all, of what would be an answer; empty: nothing more is asked.
+  std::function<bool(const Registration&)> fits{};
 };
 
 struct PointsParts {
-  double knobs = 0;     // 1 each
-  double warnings = 0;  // 2 for each rule of practice that warns
-  double level = 0;     // 1 a phon from the level asked
-  double colour = 0;    // 1 for every 0.06 acum the wrong way (less than nothing the right way)
-  double played = 0;    // 1 where the hands move an octave
-  [[nodiscard]] double sum() const { return knobs + warnings + level + colour + played; }
+  double knobs = 0;       // 1 each
+  double warnings = 0;    // 2 for each rule of practice that warns
+  double makeshifts = 0;  // 12 for each makeshift (practice.hpp)
+  double soft = 0;        // 4 times what practice has against it as something soft, where that is asked for
+  double level = 0;       // 1 a phon from the level asked
+  double colour = 0;      // 1 for every 0.06 acum the wrong way (less than nothing the right way)
+  double played = 0;      // 1 where the hands move an octave
+  [[nodiscard]] double sum() const { return practice() + knobs + level + colour + played; }
+  [[nodiscard]] double practice() const { return warnings + makeshifts + soft; }
 };
-[[nodiscard]] PointsParts points(const Wish& wish, int knobs, int warnings, double phons, double acums, int played);
+[[nodiscard]] PointsParts points(const Wish& wish, int knobs, const PracticeAgainst& against, double phons,
+                                 double acums, int played);
 
 // One knob put in or drawn from an answer.
 struct Neighbour {
@@ -71,11 +81,13 @@ struct Choice {
 class Chooser {
  public:
   // chords: what a level means; empty: the stated chords, at pitch and, where the keyboard reaches, an octave lower and
-  // higher. forbidden: knobs no wish will ask for. listening must outlive it. Refuses what Space::make refuses; stopped
+  // higher. forbidden: knobs no wish will ask for. mapped_up_to: of more states than this no map is made, they are
+  // searched (of more than a map can hold always). listening must outlive it. Refuses what Space::make refuses; stopped
   // work.
   [[nodiscard]] static Result<Chooser> prepare(const Listening& listening, KeyboardIndex on,
                                                const std::vector<KeysDown>& chords, const Registration& forbidden,
-                                               const Work& work);
+                                               const Work& work, double mapped_up_to = most_mapped);
+  static constexpr double most_mapped = 1 << 25;
 
   // Refuses a wish that nothing fulfils, saying what comes nearest; a limit out of range; stopped work.
   [[nodiscard]] Result<Choice> ask(const Wish& wish, const Work& work);
@@ -93,7 +105,14 @@ class Chooser {
     Phons low;
     Phons high;
   };
-  [[nodiscard]] Result<Range> range(Manner manner, const Work& work);
+  // Of what has all that must be drawn and nothing that must not.
+  [[nodiscard]] Result<Range> range(Manner manner, const Work& work, const Registration& must = {},
+                                    const Registration& must_not = {});
+
+  // Full, as a player means it: boxes open, of stops (no celeste, no gamba) and couplers (no octaves) as many as are each
+  // heard among the others, the manual's own chorus kept first (docs/design/choosing.md). Level and colour of the wish
+  // count nothing. Refuses where practice forbids that; stopped work.
+  [[nodiscard]] Result<Chosen> everything(const Wish& wish, const Work& work);
 
   // Softer or louder than what is drawn by an audible step, with the fewest knobs moved.
   struct StepWish {
@@ -130,11 +149,28 @@ class Chooser {
   struct Ground;  // the keyboard played at one place
   struct Candidate;
   struct Sifted;
+  struct Taken;
+  struct ColourLimits;
   Chooser(const Listening& listening, KeyboardIndex on);
-  [[nodiscard]] Result<Sifted> candidates(const Wish& wish, std::size_t keep, const Work& work);
-  [[nodiscard]] bool every_knob_is_heard(Ground& ground, const Wish& wish, const Registration& drawn);
-  [[nodiscard]] Chosen describe(Ground& ground, const Wish& wish, const Registration& drawn);
-  [[nodiscard]] double bound(const Wish& wish);
+  // The best `keep` by the screen, those left out that share too much with what is taken.
+  [[nodiscard]] Result<Sifted> candidates(const Wish& wish, const std::vector<Taken>& taken, std::size_t keep,
+                                          const Work& work);
+  // Whether it gave up looking for another.
+  [[nodiscard]] Result<bool> walk(const Wish& wish, const Sifted& sifted, std::vector<Taken>& taken, const Work& work);
+  void sift_map(std::size_t ground, const Wish& wish, const std::vector<Taken>& taken, std::size_t keep, Sifted& into,
+                const Work& work);
+  [[nodiscard]] Result<void> sift_search(std::size_t ground, const Wish& wish, std::size_t keep, Sifted& into,
+                                         const Work& work);
+  // Whether it would be worth knowing beside those taken, whatever it sounds like.
+  [[nodiscard]] bool worth_knowing(const Wish& wish, const std::vector<Taken>& taken, const Ground& ground,
+                                   std::size_t linking, StopMask stops) const;
+  [[nodiscard]] bool every_knob_is_heard(Ground& ground, const Wish& wish, const Registration& drawn, const Work& work);
+  [[nodiscard]] std::vector<Knob> knobs_nearby(const Ground& ground, const Registration& drawn) const;
+  [[nodiscard]] Chosen describe(Ground& ground, const Wish& wish, const Registration& drawn, const Work& work);
+  [[nodiscard]] const std::vector<ColourLimits>& colour_limits(Ground& ground, const Work& work);
+  [[nodiscard]] double bound(const Wish& wish, const Work& work);
+  [[nodiscard]] static double colour_bound(const Wish& wish, const Ear& ear, const std::vector<ColourLimits>& limits,
+                                           const std::vector<const Heard*>& most);
   [[nodiscard]] Error nothing_fits(const Wish& wish, const Work& work);
 
   const Listening* listening_;

@@ -1,6 +1,7 @@
 // What the sources of the chooser share. Used inside the part only.
 #pragma once
 
+#include <array>
 #include <bit>
 #include <optional>
 #include <utility>
@@ -9,6 +10,15 @@
 #include "engine/registration/choose.hpp"
 
 namespace calcant {
+
+// Prices of docs/design/choosing.md, ours. The first is about the step of sharpness that can just be told: 0.04 to 0.08 acum
+// after Pedrielli, Carletti and Casazza (2008), as quoted elsewhere; the paper was not seen.
+inline constexpr double acums_a_point = 0.06;
+inline constexpr double warning_points = 2.0;
+// More than any colour is worth at a level: a makeshift is an answer where there is no other.
+inline constexpr double makeshift_points = 12.0;
+// Two of one family and pitch are a warning here and a half there (SoftPractice).
+inline constexpr double soft_points = 4.0;
 
 // A state that the screen found, before it is heard in full.
 struct Chooser::Candidate {
@@ -22,8 +32,26 @@ struct Chooser::Candidate {
 
 struct Chooser::Sifted {
   std::vector<Candidate> found;  // best first
+  bool all = true;               // nothing was left out
   std::vector<double> acums;     // how many of the allowed at this level have each brightness; empty after a search
   double considered = 0;
+};
+
+// An answer settled on, before it is described.
+struct Chooser::Taken {
+  Ground* ground = nullptr;
+  Candidate candidate;
+  Registration drawn;
+  double points = 0;
+};
+
+// On one chord: the softest that anything sounds, and everything together; what a bound stands on. Where registrations are
+// searched, also what so many knobs could excite at the most, one more with each.
+struct Chooser::ColourLimits {
+  double softest = 0;          // phon
+  bool may_be_silent = false;  // something sounds on other chords and not on this
+  std::optional<Heard> everything;
+  std::vector<Heard> with_knobs;  // [k - 1]: k knobs
 };
 
 struct Chooser::Ground {
@@ -33,6 +61,9 @@ struct Chooser::Ground {
   int played;
   std::optional<Map> map;
   std::optional<Search> search;
+  std::vector<Knob> unmissed;                              // of answers thought of and not given; the latest first
+  std::array<std::optional<Range>, 3> ranges;              // by manner, once asked for
+  std::optional<std::vector<ColourLimits>> colour_limits;  // by chord, once asked for
   Ground(Space s, KeyboardIndex on, const Listening& listening, int semitones)
       : space(std::move(s)), practice(space, on, semitones), ear(listening, space.chords()), played(semitones) {}
   [[nodiscard]] const Linking& linking(std::size_t l) const { return space.linkings()[l]; }
@@ -60,6 +91,11 @@ struct Chooser::Ground {
   }
 };
 
+inline constexpr std::size_t brightness_bins = 400;  // of 0.02 acum each
+[[nodiscard]] std::size_t brightness_bin(double acums);
+
+// Answers share no more than this of their knobs.
+inline constexpr double apart = 0.5;
 // Knobs two registrations share, of all that either draws: 1 alike, 0 nothing in common.
 [[nodiscard]] double overlap(const Registration& a, const Registration& b);
 

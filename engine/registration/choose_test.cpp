@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <map>
 
 #include "engine/registration/choose_test.hpp"
 #include "engine/registration/solo.hpp"
@@ -30,11 +31,13 @@ std::optional<double> by_the_book(const ChurchOrgan& place, const Wish& wish, co
   occasion.on = place.on;
   occasion.played = played;
   occasion.use = wish.manner == Manner::hymn ? Use::hymn : Use::chorus;
+  occasion.soft = wish.soft;
   int warnings = 0;
   for (const Advice& a : advise(organ, drawn, occasion)) {
     if (a.weight == Weight::against || a.rule == "R1") return std::nullopt;
     if (a.rule == "R36" && a.weight == Weight::warning) return std::nullopt;
-    if (a.weight == Weight::warning && (a.rule == "R2" || a.rule == "R6" || a.rule == "R7" || a.rule == "R13"))
+    if (a.weight == Weight::warning &&
+        (a.rule == "R2" || a.rule == "R4" || a.rule == "R6" || a.rule == "R7" || a.rule == "R13"))
       ++warnings;
   }
   const HeardOn& heard = ear.hear(drawn);
@@ -45,13 +48,18 @@ std::optional<double> by_the_book(const ChurchOrgan& place, const Wish& wish, co
     if (is_drawn(wish.must, k)) continue;
     Registration without = drawn;
     set_drawn(without, k, false);
-    Difference most = Difference::none;
+    bool told = false;
     for (std::size_t c = 0; c < heard.chords.size(); ++c) {
-      most = std::max(most, change(ear.ear(), ear.hear(without).chords[c], ear.hear(drawn).chords[c]).difference);
+      const Change here = change(ear.ear(), ear.hear(without).chords[c], ear.hear(drawn).chords[c]);
+      told = told || (wish.sure ? here.loudness >= 0.12 || here.excitation.value() >= 2
+                                : here.loudness >= 0.06 || here.excitation.value() >= 1);
     }
-    if (most < Difference::audible) return std::nullopt;
+    if (!told) return std::nullopt;
   }
-  double points = count + 2 * warnings + std::abs(heard.phons - wish.level.value()) + (played != 0 ? 1 : 0);
+  const int makeshifts = makeshifts_by_the_book(organ, drawn, place.on, played);
+  double points =
+      count + 2 * warnings + 12 * makeshifts + std::abs(heard.phons - wish.level.value()) + (played != 0 ? 1 : 0);
+  if (wish.soft) points += 4 * soft_by_the_book(organ, drawn, place.on, played);
   if (wish.colour == Colour::brighter) points -= heard.acums / 0.06;
   if (wish.colour == Colour::darker) points += heard.acums / 0.06;
   return points;
@@ -66,11 +74,13 @@ TEST(Choose, NothingInTheChapelIsBetter) {
   ASSERT_TRUE(range);
   int answered = 0;
   int octaves = 0;
-  for (const Manner manner : {Manner::free, Manner::hymn}) {
+  for (const auto& [manner, strict] : {std::pair{Manner::free, false}, std::pair{Manner::free, true},
+                                       std::pair{Manner::hymn, false}, std::pair{Manner::hymn, true}}) {
     for (const Colour colour : {Colour::any, Colour::darker, Colour::brighter}) {
       for (double phons = std::floor(range->low.value()); phons <= range->high.value() + 1; phons += 1.5) {
-        const Wish wish = wish_of(phons, colour, manner);
-        SCOPED_TRACE(testing::Message() << phons << " phon, colour " << static_cast<int>(colour));
+        Wish wish = wish_of(phons, colour, manner);
+        wish.soft = wish.sure = strict;
+        SCOPED_TRACE(testing::Message() << strict << " " << phons << " phon, colour " << static_cast<int>(colour));
         std::optional<double> best;
         for (const int played : {0, -12, 12}) {
           ChordEar& ear = chooser->ear(played);
@@ -232,6 +242,50 @@ TEST(Choose, AStepMovesTheFewestKnobs) {
   }
 }
 
+// What an organist would shake his head at is no first answer where something plain is at hand.
+TEST(Choose, PlainRegistrationsComeBeforeMakeshifts) {
+  Chooser& chooser = great();
+  const auto range = chooser.range(Manner::free, Work{});
+  for (const double share : {0.2, 0.5, 0.8}) {
+    for (const Colour colour : {Colour::any, Colour::brighter}) {
+      const auto choice =
+          chooser.ask(wish_of(range->low.value() + share * (range->high - range->low).value(), colour), Work{2});
+      ASSERT_TRUE(choice) << choice.error().message;
+      const Chosen& first = choice->answers.front();
+      EXPECT_EQ(makeshifts_by_the_book(village().organ, first.drawn, village().on, first.played), 0)
+          << registration_text(village().organ, first.drawn);
+    }
+  }
+}
+
+// A dozen worth knowing: none after the first that practice has more against than one warning, no 8 ft of the manual's own
+// more than three times, and in something soft no mixture, no reed of the chorus, no octave coupler where it can be helped.
+TEST(ChooseSlow, TheOthersAreWorthKnowing) {
+  Chooser& chooser = great();
+  const auto range = chooser.range(Manner::free, Work{});
+  ASSERT_TRUE(range);
+  for (const double share : {0.0, 0.2, 0.5}) {
+    Wish wish = wish_of(range->low.value() + share * (range->high - range->low).value());
+    wish.soft = share < SoftPractice::below;
+    wish.sure = true;
+    wish.limit = 12;
+    const auto choice = chooser.ask(wish, Work{2});
+    ASSERT_TRUE(choice) << choice.error().message;
+    std::map<std::string, int> on_the_same;
+    for (const Chosen& c : choice->answers) {
+      SCOPED_TRACE(registration_text(village().organ, c.drawn));
+      EXPECT_LE(c.points.practice(), choice->answers.front().points.practice() + 2);
+      EXPECT_TRUE(!wish.soft || soft_by_the_book(village().organ, c.drawn, village().on, c.played) == 0);
+      std::string eight;
+      for (const HeardStop& h : heard_from(village().organ, c.drawn, village().on)) {
+        if (!h.coupled && h.semitones + c.played == 0)
+          eight += village().organ.stops[static_cast<std::size_t>(h.stop)].name + ",";
+      }
+      EXPECT_LE(++on_the_same[eight + std::to_string(c.played)], 3);
+    }
+  }
+}
+
 // Classic effects of the small organ come out as answers; nothing in the source knows of them.
 TEST(Choose, FindsFullSwellBehindTheGreatEightFoot) {
   Chooser& chooser = great();
@@ -260,21 +314,21 @@ TEST(Choose, FindsFullSwellBehindTheGreatEightFoot) {
 
 TEST(Choose, ASoloStandsOverWhatIsUnderIt) {
   const ChurchOrgan village{"demo/village", "great"};
+  const KeyboardIndex swell = *keyboard_by_id(village.organ, "swell");
+  auto chooser = SoloChooser::prepare(village.nave, swell, village.on, Work{2});
+  ASSERT_TRUE(chooser) << sentence(chooser.error());
   SoloWish wish;
-  wish.solo_on = *keyboard_by_id(village.organ, "swell");
-  wish.under = village.on;
   wish.solo = village.draw("Swell: Oboe 8");
-  const auto choice = choose_solo(village.nave, wish, Work{2});
+  const auto choice = chooser->ask(wish, Work{2});
   ASSERT_TRUE(choice) << sentence(choice.error());
   EXPECT_GE(choice->answers.size(), 1U);
   for (const SoloAnswer& a : choice->answers) {
-    EXPECT_NEAR(a.solo_phons - a.accompaniment_phons, 2, 4.02);
+    EXPECT_NEAR(a.solo_phons - a.accompaniment_phons, 4, 4.02);
     EXPECT_EQ(a.presence, Presence::heard);
     EXPECT_FALSE(a.drawn.couplers.test(static_cast<std::size_t>(*coupler_by_id(village.organ, "sw-gt"))));
     EXPECT_TRUE(a.drawn.stops.test(static_cast<std::size_t>(*stop_by_id(village.organ, "sw-oboe"))));
   }
-  wish.under = wish.solo_on;
-  EXPECT_FALSE(choose_solo(village.nave, wish, Work{}));
+  EXPECT_FALSE(SoloChooser::prepare(village.nave, swell, swell, Work{}));
 }
 
 }  // namespace

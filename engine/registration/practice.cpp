@@ -62,9 +62,11 @@ Practice::Practice(const Space& space, KeyboardIndex on, int played) : ladders_(
       if (with != 0) partners_.emplace_back(bit, with);
     }
     if (s.mixture_ranks != 0) mixtures_ |= bit;
+    if (s.family == Family::reed && !s.tremulous_solo) chorus_reeds_ |= bit;
     if (is_keen(s)) gambas_ |= bit;
   }
 
+  has_principal_four_ = has_principal_four(organ, on);
   const auto& keyboard = organ.keyboards[static_cast<std::size_t>(on)];
   Sounding sounding{organ};
   PipeSet pipes;
@@ -98,15 +100,28 @@ Practice::Practice(const Space& space, KeyboardIndex on, int played) : ladders_(
               const auto found = std::find(pitch_at.begin(), pitch_at.end(), semitones);
               const auto pitch = static_cast<std::size_t>(found - pitch_at.begin());
               if (path == Path::unison) {
-                if (found != pitch_at.end()) heard.plain[pitch] |= bit;
+                if (found != pitch_at.end() && s.family != Family::reed) heard.plain[pitch] |= bit;
+                const bool flue = s.family != Family::reed && s.mixture_ranks == 0;
+                if (semitones == pitch_at[eight] && flue) heard.flues |= bit;
+                if (semitones == pitch_at[eight] && flue && s.family != Family::string) heard.sturdy |= bit;
                 continue;
               }
               if (path == Path::any) {
                 if (found != pitch_at.end()) heard.at[pitch] |= bit;
+                const bool upper = semitones == pitch_at[four] || semitones == pitch_at[two];
+                if (upper && (s.family == Family::principal || s.family == Family::reed)) heard.upper |= bit;
+                if (semitones == pitch_at[eight] && s.family == Family::reed) heard.reeds |= bit;
+                const bool principal_two = s.family == Family::principal && semitones == pitch_at[two];
+                if (s.mixture_ranks != 0 || principal_two) heard.upperwork |= bit;
+                if (s.family == Family::principal && semitones == pitch_at[four]) heard.fours |= bit;
+                if (s.family == Family::reed && semitones == pitch_at[eight]) heard.coupled_reeds |= bit;
+                if (semitones == pitch_at[four] && s.family == Family::reed) heard.clarions |= bit;
                 if (semitones == pitch_at[twelfth] && s.mixture_ranks == 0) heard.twelfths |= bit;
                 if (!s.celeste && !(semitones == 0 && soft_eight)) heard.company |= bit;
                 continue;
               }
+              const bool principal_two = s.family == Family::principal && semitones == pitch_at[two];
+              if (s.mixture_ranks != 0 || principal_two) heard.own_upperwork |= bit;
               if (found == pitch_at.end()) continue;
               if (pitch == eight) heard.own_eight |= bit;
               if (s.family == Family::principal && (pitch == four || pitch == two)) heard.own_upper |= bit;
@@ -116,6 +131,7 @@ Practice::Practice(const Space& space, KeyboardIndex on, int played) : ladders_(
         }
       }
     }
+    heard.coupled_reeds &= ~heard.own_eight;
     heard_.push_back(heard);
   }
 }
@@ -136,6 +152,7 @@ bool Practice::allows(std::size_t linking, StopMask stops, Manner manner) const 
     const bool up_to_two = up_to_four && has(plain, h.plain[two]);
     if ((has(stops, h.at[two]) || has(stops, h.at[sixteen])) && !up_to_four) return false;
     if ((has(stops, mixtures_) || h.octaves) && !up_to_two) return false;
+    if (has(stops, h.clarions) && !has(stops, h.reeds)) return false;
     for (const auto& [step, below] : ladders_) {
       if (has(stops, step) && !has(stops, below)) return false;
     }
@@ -143,11 +160,34 @@ bool Practice::allows(std::size_t linking, StopMask stops, Manner manner) const 
   return true;
 }
 
+int Practice::makeshifts(std::size_t linking, StopMask stops) const {
+  const Heard& h = heard_[linking];
+  const bool four_foot = has(stops & ~mixtures_, h.plain[four]);
+  const bool mixture = has(stops, mixtures_);
+  int out = 0;
+  if (h.octaves && !four_foot) ++out;
+  if (mixture && !four_foot) ++out;
+  if ((mixture || has(stops, h.upper)) && !has(stops & ~mixtures_, h.sturdy)) ++out;
+  if (played_ < 0 && has(stops, h.at[sixteen])) ++out;
+  if (has(stops, h.reeds) && !has(stops, h.flues)) ++out;
+  if (has(stops, h.clarions) && !has(stops, h.reeds)) ++out;
+  return out;
+}
+
+double Practice::against_soft(std::size_t linking, StopMask stops) const {
+  const Heard& h = heard_[linking];
+  return (has(stops & ~mixtures_, h.at[two]) ? SoftPractice::upperwork : 0) +
+         (has(stops, mixtures_) ? SoftPractice::mixture : 0) + (has(stops, chorus_reeds_) ? SoftPractice::reed : 0) +
+         (h.octaves ? SoftPractice::octaves : 0);
+}
+
 int Practice::warnings(std::size_t linking, StopMask stops) const {
   const Heard& h = heard_[linking];
   int out = 0;
   if (has(stops, h.at[two]) && !has(stops, h.at[four])) ++out;
   if (has(stops, h.at[sixteen]) && !has(stops, h.at[four])) ++out;
+  const bool full_swell = !has(stops, h.own_upperwork) && has(stops, h.coupled_reeds);
+  if (has_principal_four_ && has(stops, h.upperwork) && !has(stops, h.fours) && !full_swell) ++out;
   for (const auto& of_family : h.own) {
     for (const std::size_t pitch : {sixteen, eight, four, two}) {
       if (std::popcount(stops & of_family[pitch]) > 1) ++out;

@@ -16,7 +16,15 @@ enum class Manner {
          // soft 8 ft; no twelfth without a 2 ft; what R1, R3 and R8 say
   hymn,  // that, and 4 ft as well, and no celeste at all (R36, R8)
   chorus  // that of free, no gap in the ladder of octaves (R2), 16 ft only over 4 ft (R13), no celeste; each division from
-          // its 8 ft upwards, its mixture last, and octave couplers only over all of that (R4): a step of a build-up
+  // its 8 ft upwards, its mixture last, octave couplers only over all of that (R4), and no reed at 4 ft without one
+  // at 8 ft: a step of a build-up
+};
+
+// What practice has against a state.
+struct PracticeAgainst {
+  int warnings = 0;
+  int makeshifts = 0;
+  double soft = 0;  // where something soft is wanted
 };
 
 class Practice {
@@ -26,8 +34,22 @@ class Practice {
   Practice(const Space& space, KeyboardIndex on, int played);
 
   [[nodiscard]] bool allows(std::size_t linking, StopMask stops, Manner manner) const;
-  // Rules that warn of it: R2, R6 (once for each doubling), R7 of a gamba, R13.
+  // Rules that warn of it: R2, R4, R6 (once for each doubling), R7 of a gamba, R13.
   [[nodiscard]] int warnings(std::size_t linking, StopMask stops) const;
+  // What an organist would call a makeshift (our own judgement; docs/design/choosing.md): an octave coupler, or a mixture,
+  // with no flue that sounds at 4 ft by itself; principals and reeds from 4 ft upwards or a mixture over no 8 ft but strings
+  // or reeds; the hands an octave lower with something at 16 ft; a reed with no flue that sounds at 8 ft by itself (R10); a
+  // reed at 4 ft with none at 8 ft.
+  [[nodiscard]] int makeshifts(std::size_t linking, StopMask stops) const;
+  // What is against it in a soft registration (R37, R4), in the currency of SoftPractice.
+  [[nodiscard]] double against_soft(std::size_t linking, StopMask stops) const;
+  [[nodiscard]] PracticeAgainst against(std::size_t linking, StopMask stops) const {
+    return {warnings(linking, stops), makeshifts(linking, stops), against_soft(linking, stops)};
+  }
+  // What it stands on: its stops of the keyboard's own at 8 ft.
+  [[nodiscard]] StopMask foundation(std::size_t linking, StopMask stops) const {
+    return stops & heard_[linking].own_eight;
+  }
   // Celestes of the space.
   [[nodiscard]] StopMask celestes() const { return celestes_; }
   [[nodiscard]] int played() const { return played_; }
@@ -37,18 +59,29 @@ class Practice {
   static constexpr std::size_t families = 4;
   struct Heard {
     std::array<StopMask, pitches> at{};                         // sounding there by any path
-    std::array<StopMask, pitches> plain{};                      // sounding there without octave couplers
+    std::array<StopMask, pitches> plain{};                      // flues sounding there without octave couplers
     bool octaves = false;                                       // an octave or sub-octave coupler is drawn
     StopMask twelfths = 0;                                      // at 2 2/3, mixtures left out
     StopMask own_eight = 0;                                     // of the keyboard's own division, not coupled
     std::array<std::array<StopMask, pitches>, families> own{};  // not coupled; celestes and mixtures left out
     StopMask own_upper = 0;                                     // principals at 4 or 2 ft, not coupled
+    StopMask upper = 0;                                         // principals and reeds at 4 or 2 ft, by any path
+    StopMask upperwork = 0;                                     // mixtures, and principals at 2 ft by any path
+    StopMask own_upperwork = 0;                                 // of it, not coupled
+    StopMask fours = 0;                                         // principals at 4 ft by any path
+    StopMask coupled_reeds = 0;                                 // at 8 ft by couplers alone
+    StopMask reeds = 0;                                         // at 8 ft by any path
+    StopMask flues = 0;                                         // at 8 ft without octave couplers
+    StopMask sturdy = 0;                                        // principals and flutes among those
+    StopMask clarions = 0;                                      // reeds at 4 ft by any path
     StopMask company = 0;                                       // what a celeste does not go with
   };
   std::vector<Heard> heard_;  // by linking
   StopMask celestes_ = 0;
   StopMask mixtures_ = 0;
   StopMask gambas_ = 0;
+  StopMask chorus_reeds_ = 0;
+  bool has_principal_four_ = false;
   std::vector<std::pair<StopMask, StopMask>> partners_;  // a celeste, and stops that are what it beats with
   std::vector<std::pair<StopMask, StopMask>> ladders_;   // stops of a division, and those it has an octave lower
   int played_;

@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include "engine/quantity/random.hpp"
+#include "engine/registration/choose_test.hpp"
 #include "engine/registration/chord_ear.hpp"
 #include "files/organfile/organfile.hpp"
 #include "files/words/words.hpp"
@@ -24,6 +25,7 @@ void agrees_with_the_rules(const std::string& folder_name, const std::string& bo
   Random random{1900, static_cast<std::uint64_t>(played + 50)};
   int refused = 0;
   int warned = 0;
+  int makeshifts = 0;
   for (int i = 0; i < 400; ++i) {
     const auto l = static_cast<std::size_t>(random.below(static_cast<int>(space->linkings().size())));
     StopMask m = 0;
@@ -40,10 +42,14 @@ void agrees_with_the_rules(const std::string& folder_name, const std::string& bo
     int warnings = 0;
     for (const Advice& a : advise(organ, drawn, occasion)) {
       if (a.rule == "R1" || a.weight == Weight::against) against = true;
-      if (a.weight == Weight::warning && (a.rule == "R2" || a.rule == "R6" || a.rule == "R7" || a.rule == "R13"))
+      if (a.weight == Weight::warning &&
+          (a.rule == "R2" || a.rule == "R4" || a.rule == "R6" || a.rule == "R7" || a.rule == "R13"))
         ++warnings;
     }
     EXPECT_EQ(practice.warnings(l, m), warnings);
+    EXPECT_EQ(practice.makeshifts(l, m), makeshifts_by_the_book(organ, drawn, on, played));
+    EXPECT_NEAR(practice.against_soft(l, m), soft_by_the_book(organ, drawn, on, played), 1e-12);
+    makeshifts += practice.makeshifts(l, m);
     // What the rules are against is never allowed; what is refused besides lacks an 8 ft of its own keyboard, or has a
     // celeste without what it beats with.
     EXPECT_FALSE(against && practice.allows(l, m, Manner::free));
@@ -56,6 +62,7 @@ void agrees_with_the_rules(const std::string& folder_name, const std::string& bo
   }
   EXPECT_GT(refused, 20);
   EXPECT_GT(warned, 20);
+  EXPECT_GT(makeshifts, 20);
 }
 
 TEST(Practice, AgreesWithTheRulesInTheVillage) { agrees_with_the_rules("demo/village", "great", 0); }
@@ -120,6 +127,31 @@ TEST(Practice, AChorusGrowsFromItsEightFootAndOctaveCouplersComeLast) {
   EXPECT_FALSE(allowed("Dulciana 8, Violin Diapason 8, Gemshorn 4, Mixture II, Swell Octave to Great"));
   EXPECT_FALSE(allowed("Open Diapason 8, Violin Diapason 8, Swell Octave to Great"));
   EXPECT_TRUE(allowed("Open Diapason 8, Principal 4, Fifteenth 2, Violin Diapason 8, Swell Octave to Great"));
+}
+
+TEST(Practice, AClarionIsNeitherOctaveNorUnison) {
+  const auto folder = read_organ_folder("demo/town");
+  ASSERT_TRUE(folder);
+  const Organ& organ = folder->organ;
+  const KeyboardIndex great = *keyboard_by_id(organ, "great");
+  const auto space = Space::make(organ, stated_chords(organ, great));
+  ASSERT_TRUE(space);
+  const Practice practice{*space, great, 0};
+  const auto state = [&](const std::string& draw) { return *space->state(*parse_registration(organ, draw)); };
+  const auto makeshifts = [&](const std::string& draw) {
+    return practice.makeshifts(state(draw).linking, state(draw).stops);
+  };
+  const std::string reeds = "Great: Trumpet 8, Great: Clarion 4";
+  EXPECT_EQ(makeshifts("Great: Open Diapason I 8, Great: Mixture III, " + reeds), 1);
+  EXPECT_EQ(makeshifts("Great: Open Diapason I 8, Great: Principal 4, Great: Mixture III, " + reeds), 0);
+  EXPECT_EQ(makeshifts("Great: Dulciana 8, " + reeds), 1);
+  EXPECT_EQ(makeshifts("Great: Open Diapason I 8, Great: Clarion 4"), 1);
+  const std::string chorus = "Great: Open Diapason I 8, Great: Principal 4, Great: Fifteenth 2, ";
+  const auto a_step = [&](const std::string& draw) {
+    return practice.allows(state(draw).linking, state(draw).stops, Manner::chorus);
+  };
+  EXPECT_TRUE(a_step(chorus + reeds));
+  EXPECT_FALSE(a_step(chorus + "Great: Clarion 4"));
 }
 
 }  // namespace

@@ -17,8 +17,7 @@ constexpr int four = 12;
 constexpr int twelfth = 19;
 constexpr int two = 24;
 
-constexpr double pedal_margin_phon = 2.0;  // R16: start value, no source for the number
-constexpr double warm_box_kelvin = 2.0;    // R21: about 6 cents; start value, no source for the number
+constexpr double warm_box_kelvin = 2.0;  // R21: about 6 cents; start value, no source for the number
 
 // What the rules look at, gathered once.
 class Table {
@@ -72,7 +71,9 @@ class Adviser {
   std::vector<Advice> all() {
     if (!hands_.empty()) {
       foundation();
+      upperwork();
       families();
+      soft();
       special_stops();
       manual_sixteen();
       octave_couplers();
@@ -126,6 +127,42 @@ class Adviser {
           "manuals with 16 and 8 in the pedal",
           "training pages for organists");
     }
+  }
+
+  // R4: the Principal comes before what stands on it. The full Swell, reed and all, over another manual is practice's own
+  // exception.
+  void upperwork() {
+    if (!chorus() || !has_principal_four(organ_, playing_.on)) return;
+    const auto above = [](const Stop& s, const HeardStop& h) {
+      return s.mixture_ranks != 0 || (s.family == Family::principal && h.semitones == two);
+    };
+    const auto upper = hands_.stops(above);
+    const auto own = hands_.stops([&](const Stop& s, const HeardStop& h) { return above(s, h) && !h.coupled; });
+    const auto principals = hands_.stops(
+        [](const Stop& s, const HeardStop& h) { return s.family == Family::principal && h.semitones == four; });
+    const auto full_swell = hands_.stops([](const Stop& s, const HeardStop& h) {
+      return s.family == Family::reed && h.semitones == eight && h.coupled;
+    });
+    if (upper.empty() || !principals.empty() || (own.empty() && !full_swell.empty())) return;
+    say("R4", Weight::warning, fmt::format("{} with no principal at 4 ft", hands_.names(upper)),
+        "in the usual order the Principal follows the Open Diapason, and 2 ft and mixtures stand on it; the full Swell "
+        "coupled is the exception",
+        "common practice c. 1900; agrees with Dickson 1882");
+  }
+
+  // R37, R4: what a soft registration is without.
+  void soft() {
+    if (!playing_.soft || !chorus()) return;
+    const auto without = [&](const std::vector<StopIndex>& stops) {
+      if (stops.empty()) return;
+      say("R37", Weight::warning, fmt::format("{} in a soft registration", hands_.names(stops)),
+          "soft is 8 and 4 ft, without mixture, reed of the chorus or upperwork",
+          "a church musician's pages (2016); common practice c. 1900");
+    };
+    without(hands_.stops([](const Stop& s, const HeardStop&) { return s.mixture_ranks != 0; }));
+    without(
+        hands_.stops([](const Stop& s, const HeardStop&) { return s.family == Family::reed && !s.tremulous_solo; }));
+    without(hands_.stops([](const Stop& s, const HeardStop& h) { return s.mixture_ranks == 0 && h.semitones == two; }));
   }
 
   void families() {
@@ -190,7 +227,7 @@ class Adviser {
   void manual_sixteen() {
     const auto low = hands_.stops([](const Stop&, const HeardStop& h) { return h.semitones == sixteen; });
     if (low.empty()) return;
-    say("R11", Weight::advice, fmt::format("{} sounds under the hands", hands_.names(low)),
+    say("R11", Weight::advice, fmt::format("{} sound{} under the hands", hands_.names(low), low.size() == 1 ? "s" : ""),
         "a manual 16 ft is to be used sparingly, never to give out a fugue's subject; thick chords below tenor G turn "
         "to mud",
         "Grove, vol. 4, p. 180");
@@ -224,7 +261,8 @@ class Adviser {
         return h.coupled && !there.empty();
       });
       if (!shared.empty()) {
-        say("R28", Weight::warning, fmt::format("{} reach both hands", hands_.names(shared)),
+        say("R28", Weight::warning,
+            fmt::format("{} reach{} both hands", hands_.names(shared), shared.size() == 1 ? "es" : ""),
             "a solo needs the accompaniment on another manual, with no coupler between them",
             "common practice, no source");
       }
@@ -248,15 +286,7 @@ class Adviser {
       say("R15", Weight::warning, "the pedal sounds at 16 ft only",
           "a line needs 16 and 8: by the pedal's own 8 ft or by a coupler", "training pages for organists");
     }
-    if (!feet.empty() && playing_.manual && playing_.pedal &&
-        playing_.pedal->value() > playing_.manual->value() + pedal_margin_phon) {
-      say("R16", Weight::warning,
-          fmt::format("the pedal is louder than the manual by {:.0f} phon",
-                      playing_.pedal->value() - playing_.manual->value()),
-          "the pedal must not exceed the manual it carries; under soft manuals the coupler gives the line, not a "
-          "louder stop",
-          "common practice, no source; the margin of 2 phon is ours");
-    }
+    if (!feet.empty() && playing_.manual && playing_.pedal) balance(*playing_.pedal - *playing_.manual);
     // The coupler to the pedal should come from where the hands are.
     std::vector<std::string> elsewhere;
     bool here = false;
@@ -283,6 +313,21 @@ class Adviser {
           "the least that leads a hymn is 8 and 4 on the manuals "
           "with 16 and 8 in the pedal",
           "training pages for organists");
+    }
+  }
+
+  // R16: how far the feet are over the hands.
+  void balance(Phons over) {
+    if (over.value() > pedal_over_phon) {
+      say("R16", Weight::warning, fmt::format("the pedal is louder than the manual by {:.0f} phon", over.value()),
+          "the pedal must not exceed the manual it carries; under soft manuals the coupler gives the line, not a "
+          "louder stop",
+          "common practice, no source; the margin of 2 phon is ours");
+    } else if (over.value() < -pedal_buried_phon) {
+      say("R16", Weight::warning, fmt::format("the pedal is {:.0f} phon under the manual", -over.value()),
+          "the bass is too thin to carry what is over it: it wants more of the pedal's own, or the coupler from where "
+          "the sound comes",
+          "common practice, no source; the margin of 10 phon is ours");
     }
   }
 
@@ -318,6 +363,14 @@ std::string_view word(Weight w) {
     case Weight::advice: break;
   }
   return "advice";
+}
+
+bool has_principal_four(const Organ& organ, KeyboardIndex keyboard) {
+  const DivisionIndex home = organ.keyboards[static_cast<std::size_t>(keyboard)].division;
+  return std::any_of(organ.stops.begin(), organ.stops.end(), [&](const Stop& s) {
+    return s.division == home && !s.out_of_use && s.family == Family::principal && s.mixture_ranks == 0 &&
+           s.feet.size() == 1 && s.feet.front().semitones() == four;
+  });
 }
 
 bool is_keen(const Stop& s) { return s.family == Family::string && is_named_for(s, "gamba"); }

@@ -27,6 +27,23 @@ struct Occasion {
   std::optional<LitresPerSecond> wind;    // demand of a full chord, where known
   std::optional<Celsius> box_above_room;  // kelvins the swell box is warmer than the room, where known
   int played = 0;                         // semitones the hands are moved: 12, all an octave higher than written
+  bool soft = false;                      // something soft was asked for
+};
+
+// R16, phon: how far a pedal may be over the manual it carries, and under it before its bass is lost. Start values, ours; no
+// source for the numbers.
+inline constexpr double pedal_over_phon = 2.0;
+inline constexpr double pedal_buried_phon = 10.0;
+
+// Soft is foundations: 8 ft and 4 ft, as loud as it may be behind a shut box (R37: a church musician's pages, 2016; R4:
+// common practice). What practice has against more, in the currency of a plan, of which two of one family and pitch (R6) cost
+// a half; the figures are ours.
+struct SoftPractice {
+  static constexpr double below = 0.25;  // of the range from the softest to the loudest
+  static constexpr double upperwork = 0.6;
+  static constexpr double mixture = 2.0;
+  static constexpr double reed = 1.5;  // of a chorus; not one meant for solos
+  static constexpr double octaves = 1.0;
 };
 
 enum class Weight { advice, warning, against };  // "against": published practice is plainly against it
@@ -42,6 +59,9 @@ struct Advice {
 
 // Whether a string is of the keen kind that spoils diapasons most (R7): a gamba, by its name.
 [[nodiscard]] bool is_keen(const Stop& s);
+
+// Whether a manual has a Principal of its own for its upperwork to stand on (R4).
+[[nodiscard]] bool has_principal_four(const Organ& organ, KeyboardIndex keyboard);
 
 // In the order of the rules; empty where none has anything to say.
 [[nodiscard]] std::vector<Advice> advise(const Organ& organ, const Registration& drawn, const Occasion& playing);

@@ -56,6 +56,9 @@ struct OnOneOrgan {
 TEST(Rules, EachFiresAndIsSilent) {
   const OnOneOrgan rows[] = {
       {"R1", Use::chorus, great, "Principal 4, Fifteenth 2", "Open Diapason 8, Principal 4, Fifteenth 2"},
+      {"R4", Use::chorus, great, "Open Diapason 8, Fifteenth 2", "Open Diapason 8, Principal 4, Fifteenth 2"},
+      {"R4", Use::chorus, great, "Clarabella 8, Mixture II, Swell to Great",
+       "Clarabella 8, Mixture II, Oboe 8, Swell to Great"},
       // A solo may stand on 4 ft.
       {"R1", Use::chorus, great, "Principal 4", "Clarabella 8"},
       {"R2", Use::chorus, great, "Open Diapason 8, Fifteenth 2", "Open Diapason 8, Principal 4, Fifteenth 2"},
@@ -141,6 +144,34 @@ TEST(Rules, PedalOverTheHands) {
   const auto advice = said("R16", "Dulciana 8, Pedal: Bourdon 16, Bass Flute 8", o);
   ASSERT_TRUE(advice);
   EXPECT_THAT(advice->found, testing::HasSubstr("8 phon"));
+}
+
+// The least that leads a hymn has 16 and 8 ft in the pedal (R36, training pages): to be heard. The 10 phon are ours.
+TEST(Rules, PedalTooThinUnderTheHands) {
+  Occasion o;
+  o.manual = Phons{88};
+  o.pedal = Phons{79};
+  EXPECT_FALSE(said("R16", "Open Diapason 8, Pedal: Bourdon 16", o));
+  o.pedal = Phons{70};
+  const auto advice = said("R16", "Open Diapason 8, Pedal: Bourdon 16", o);
+  ASSERT_TRUE(advice);
+  EXPECT_EQ(advice->weight, Weight::warning);
+  EXPECT_THAT(advice->found, testing::HasSubstr("18 phon under"));
+  EXPECT_FALSE(said("R16", "Open Diapason 8", o));  // nothing drawn for the feet is no thin bass
+}
+
+// A quiet verse is 8 and 4 ft (a church musician's pages, 2016).
+TEST(Rules, SoftIsFoundations) {
+  Occasion o;
+  const char* const loud[] = {"Dulciana 8, Mixture II, Swell to Great", "Dulciana 8, Fifteenth 2"};
+  for (const char* words : loud) {
+    o.soft = false;
+    EXPECT_FALSE(said("R37", words, o)) << words;
+    o.soft = true;
+    EXPECT_TRUE(said("R37", words, o)) << words;
+  }
+  // The Oboe is there for solos, and is no reed of the chorus.
+  EXPECT_FALSE(said("R37", "Dulciana 8, Gemshorn 4, Oboe 8, Swell to Great", o));
 }
 
 TEST(Rules, AWarmBoxDriftsFromTheRest) {

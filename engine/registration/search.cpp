@@ -5,12 +5,17 @@
 #include <atomic>
 #include <bit>
 #include <mutex>
+#include <set>
+#include <string_view>
 #include <thread>
+#include <tuple>
 
 #include "engine/quantity/random.hpp"
 
 namespace calcant {
 namespace {
+
+constexpr std::string_view searching = "searching registrations";
 
 // A setting of couplers and boxes on one chord: the pattern of every group, and the groups of every stop.
 struct Setting {
@@ -26,12 +31,27 @@ bool before(const SearchState& a, const SearchState& b) {
 }
 bool same(const SearchState& a, const SearchState& b) { return a.state == b.state && a.box == b.box; }
 
-// The best seen so far, a few at a time put in order.
+// States that walks have stood at. What follows from one is the same whoever stands there: the second need not go on, and
+// all walks together see the same on any number of threads.
+class Trodden {
+ public:
+  bool first_at(const SearchState& s) {
+    const std::lock_guard lock{writing_};
+    return states_.emplace(s.state.linking, s.box, s.state.stops).second;
+  }
+
+ private:
+  std::mutex writing_;
+  std::set<std::tuple<std::size_t, std::size_t, StopMask>> states_;
+};
+
+// The best states seen so far, each standing for all equal to it, a few at a time put in order.
 class Kept {
  public:
-  explicit Kept(std::size_t most) : most_(most) {}
+  Kept(const Space& space, const SearchSettings& settings)
+      : space_(space), equals_(settings.equals), most_(settings.keep) {}
   void add(const SearchState& s) {
-    if (s.points >= unfit || s.points > worst_) return;
+    if (s.points >= unfit || s.points > worst_ || !stands(s.state)) return;
     states_.push_back(s);
     if (states_.size() >= 4 * most_) settle();
   }
@@ -44,6 +64,11 @@ class Kept {
   [[nodiscard]] std::vector<SearchState>& states() { return states_; }
 
  private:
+  [[nodiscard]] bool stands(const Space::State& s) const {
+    return equals_ != nullptr ? equals_->stands(s) : space_.canonical(s.linking, s.stops);
+  }
+  const Space& space_;
+  const Equals* equals_;
   std::size_t most_;
   double worst_ = unfit;
   std::vector<SearchState> states_;
@@ -87,18 +112,18 @@ class Walk {
  public:
   using SettingOf = std::function<const std::vector<Setting>&(std::size_t linking, std::size_t box)>;
   Walk(const Space& space, const std::vector<const Screen*>& screens, std::size_t boxes, SettingOf setting_of,
-       const PointsOf& points, std::size_t keep)
+       const PointsOf& points, const SearchSettings& settings)
       : space_(space),
         screens_(screens),
         boxes_(boxes),
         setting_of_(std::move(setting_of)),
         points_(points),
-        kept_(keep),
+        kept_(space, settings),
         totals_(screens.size()) {}
 
-  void from(const Space::State& start, std::size_t box) {
+  void from(const Space::State& start, std::size_t box, Trodden& trodden) {
     go(start, box);
-    while (one_stop() || one_exchange() || one_setting()) {
+    while (trodden.first_at(here_) && (one_stop() || one_exchange() || one_setting())) {
     }
   }
   [[nodiscard]] MapFigures at(const Space::State& state, std::size_t box) {
@@ -268,7 +293,8 @@ Result<std::vector<SearchState>> Search::best(const PointsOf& points, const Sear
   };
   std::vector<std::vector<SearchState>> found(static_cast<std::size_t>(std::max(settings.starts, 1)));
   std::atomic<std::size_t> next{0};
-  const auto walk = [&] {
+  Trodden trodden;
+  const auto walk = [&](bool telling) {
     for (std::size_t i = next.fetch_add(1); i < found.size(); i = next.fetch_add(1)) {
       if (work.stop.stop_requested()) return;
       Random random{settings.seed, i};
@@ -284,31 +310,32 @@ Result<std::vector<SearchState>> Search::best(const PointsOf& points, const Sear
       start.stops &= sounding;
       if (start.stops == 0) start.stops = sounding & (~sounding + 1);
       if (start.stops == 0) continue;
-      Walk one{*space_, screens, boxes_.size(), setting_of, points, settings.keep};
-      one.from(start, static_cast<std::size_t>(random.below(static_cast<int>(boxes_.size()))));
+      Walk one{*space_, screens, boxes_.size(), setting_of, points, settings};
+      one.from(start, static_cast<std::size_t>(random.below(static_cast<int>(boxes_.size()))), trodden);
       found[i] = std::move(one.kept());
+      if (telling) work.tell(static_cast<double>(i) / static_cast<double>(found.size()), searching);
     }
   };
   {
     std::vector<std::jthread> helpers;
-    for (int t = 1; t < work.threads; ++t) helpers.emplace_back(walk);
-    walk();
+    for (int t = 1; t < work.threads; ++t) helpers.emplace_back(walk, false);
+    walk(true);
   }
   if (work.stop.stop_requested()) return fail("stopped before the search was over");
-  Kept all{settings.keep};
+  Kept all{*space_, settings};
   for (const auto& of_walk : found) {
-    for (const SearchState& s : of_walk) {
-      if (space_->canonical(s.state.linking, s.state.stops)) all.add(s);
-    }
+    for (const SearchState& s : of_walk) all.add(s);
   }
   all.settle();
-  work.tell(1, "searching registrations");
+  work.tell(1, searching);
   return std::move(all.states());
 }
 
 MapFigures Search::figures(const Space::State& state, std::size_t box) {
   std::vector<const Screen*> screens;
   for (const Patterns& p : bench_->patterns) screens.push_back(&p.screen());
+  SearchSettings one_kept;
+  one_kept.keep = 1;
   const PointsOf nothing = [](const Space::State&, std::size_t, const MapFigures&) { return 0.0; };
   Walk one{*space_,
            screens,
@@ -317,7 +344,7 @@ MapFigures Search::figures(const Space::State& state, std::size_t box) {
              return bench_->setting(*space_, boxes_, linking, b);
            },
            nothing,
-           1};
+           one_kept};
   return one.at(state, box);
 }
 

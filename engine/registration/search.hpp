@@ -1,8 +1,8 @@
 // The search for good registrations where there are too many to weigh each: from many starts, one knob, one exchange of
 // two stops, one other setting of couplers or boxes at a time, as long as it gets better.
 //
-// Figures are the screen's, as the map's are. How far it stays behind a whole map is tested on 200 organs
-// (docs/design/choosing.md).
+// Figures are the screen's, as the map's are. How far it stays behind a whole map is measured on 200 organs
+// (docs/accuracy/registration.md).
 #pragma once
 
 #include <cstdint>
@@ -11,6 +11,7 @@
 #include <span>
 #include <vector>
 
+#include "engine/registration/equals.hpp"
 #include "engine/registration/map.hpp"
 
 namespace calcant {
@@ -22,7 +23,8 @@ struct SearchState {
   double points = 0;  // the fewer the better
 };
 
-// The fewer points the better; from `unfit` on a state is no answer, but still shows the way.
+// The fewer points the better; from `unfit` on a state is no answer, but still shows the way. What is no answer must stay
+// over it however good it otherwise is.
 using PointsOf = std::function<double(const Space::State&, std::size_t box, const MapFigures&)>;
 inline constexpr double unfit = 1e3;
 
@@ -30,6 +32,8 @@ struct SearchSettings {
   int starts = 240;
   std::uint64_t seed = 1;
   std::size_t keep = 400;  // answers handed back, at most
+  // Where knobs must or must not be drawn: which of equal states stands for all. Otherwise the canonical one.
+  const Equals* equals = nullptr;
 };
 
 // A space, its patterns on every chord, and the positions of the boxes: prepared once, searched many times. space and
@@ -39,7 +43,7 @@ class Search {
   [[nodiscard]] static Result<Search> make(const Space& space, const Listening& listening,
                                            std::vector<BoxPositions> boxes);
 
-  // Canonical states under `unfit`, best first. The same on any number of threads. Refuses stopped work.
+  // States under `unfit` that stand for all equal to them, best first. The same on any number of threads. Refuses stopped work.
   [[nodiscard]] Result<std::vector<SearchState>> best(const PointsOf& points, const SearchSettings& settings,
                                                       const Work& work);
   [[nodiscard]] MapFigures figures(const Space::State& state, std::size_t box);

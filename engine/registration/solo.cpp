@@ -21,13 +21,13 @@ void join(Registration& into, const Registration& more) {
 }
 
 // Couplers by which the accompaniment would sound the solo's division as well.
-Registration shared_couplers(const Organ& organ, const SoloWish& wish) {
+Registration shared_couplers(const Organ& organ, KeyboardIndex solo_on) {
   Registration out;
-  const DivisionIndex home = organ.keyboards[static_cast<std::size_t>(wish.solo_on)].division;
+  const DivisionIndex home = organ.keyboards[static_cast<std::size_t>(solo_on)].division;
   for (std::size_t c = 0; c < organ.couplers.size(); ++c) {
     const Coupler& x = organ.couplers[c];
-    const bool to_solo = x.to == home && x.from != wish.solo_on;
-    const bool to_accompaniment = x.from == wish.solo_on && x.to != home;
+    const bool to_solo = x.to == home && x.from != solo_on;
+    const bool to_accompaniment = x.from == solo_on && x.to != home;
     if (to_solo || to_accompaniment) out.couplers.set(c);
   }
   return out;
@@ -86,42 +86,106 @@ Result<SoloMoments> solo_moments(const Organ& organ, KeyboardIndex solo_on, Keyb
   return out;
 }
 
-Result<SoloChoice> choose_solo(const Listening& listening, const SoloWish& wish, const Work& work) {
-  const Organ& organ = listening.organ();
-  const auto moments = solo_moments(organ, wish.solo_on, wish.under);
-  if (!moments) return tl::unexpected(moments.error());
-  ChordEar tune{listening, moments->solo};
-  std::vector<KeysDown> both = moments->accompaniment;
-  for (std::size_t i = 0; i < both.size(); ++i) {
-    both[i].keys[static_cast<std::size_t>(wish.solo_on)] =
-        moments->solo[i].keys[static_cast<std::size_t>(wish.solo_on)];
-  }
-  ChordEar together{listening, both};
-  auto chooser = Chooser::prepare(listening, wish.under, moments->accompaniment, wish.must_not, work);
-  if (!chooser) return tl::unexpected(chooser.error());
+namespace {
 
+std::vector<KeysDown> at_once(const SoloMoments& moments, KeyboardIndex solo_on) {
+  std::vector<KeysDown> out = moments.accompaniment;
+  for (std::size_t i = 0; i < out.size(); ++i) {
+    out[i].keys[static_cast<std::size_t>(solo_on)] = moments.solo[i].keys[static_cast<std::size_t>(solo_on)];
+  }
+  return out;
+}
+
+}  // namespace
+
+SoloChooser::SoloChooser(const Listening& listening, KeyboardIndex solo_on, SoloMoments moments, Chooser chooser)
+    : listening_(&listening),
+      solo_on_(solo_on),
+      moments_(std::move(moments)),
+      chooser_(std::move(chooser)),
+      tune_(listening, moments_.solo),
+      both_(listening, at_once(moments_, solo_on)) {}
+
+Result<SoloChooser> SoloChooser::prepare(const Listening& listening, KeyboardIndex solo_on, KeyboardIndex under,
+                                         const Work& work) {
+  auto moments = solo_moments(listening.organ(), solo_on, under);
+  if (!moments) return tl::unexpected(moments.error());
+  const Registration forbidden = shared_couplers(listening.organ(), solo_on);
+  auto chooser = Chooser::prepare(listening, under, moments->accompaniment, forbidden, work);
+  if (!chooser) return tl::unexpected(chooser.error());
+  return SoloChooser{listening, solo_on, std::move(*moments), std::move(*chooser)};
+}
+
+// Tune and accompaniment heard together; nothing where the tune does not stand over what is under it.
+Result<std::optional<SoloAnswer>> SoloChooser::together(const SoloWish& wish, const BoxPositions& box, Chosen under) {
+  const Organ& organ = listening_->organ();
+  Registration solo = wish.solo;
+  solo.box = box;
+  SoloAnswer a;
+  a.drawn = under.drawn;
+  join(a.drawn, solo);
+  // The boxes of the tune stand as it needs them; the accompaniment is told as it is then.
+  a.drawn.box = box;
+  for (std::size_t b = 0; b < organ.boxes.size(); ++b) {
+    Registration moved = under.drawn;
+    moved.box[b] = box[b] > 0.5F ? 0.0F : 1.0F;
+    if (chooser_.ear().hear(moved).phons != under.heard.phons) a.drawn.box[b] = under.drawn.box[b];
+  }
+  Registration accompaniment = under.drawn;
+  accompaniment.box = a.drawn.box;
+  solo.box = a.drawn.box;
+  a.solo_phons = tune_.hear(solo).phons;
+  a.accompaniment_phons = chooser_.ear().hear(accompaniment).phons;
+  a.together_phons = both_.hear(a.drawn).phons;
+  if (std::abs(a.solo_phons - a.accompaniment_phons - wish.above) > wish.band + 0.01) return std::nullopt;
+  a.presence = Presence::heard;
+  a.partial = Sones{1e9};
+  Sounding sounding{organ};
+  PipeSet under_pipes;
+  PipeSet tune_pipes;
+  for (std::size_t i = 0; i < moments_.solo.size(); ++i) {
+    sounding.pipes(accompaniment, moments_.accompaniment[i], under_pipes);
+    sounding.pipes(solo, moments_.solo[i], tune_pipes);
+    Lines whole = condensed(listening_->lines(under_pipes, a.drawn), Cents{condense_cents});
+    PartLines part;
+    for (const Line& l : condensed(listening_->lines(tune_pipes, a.drawn), Cents{condense_cents})) {
+      part.push_back(static_cast<std::uint32_t>(whole.size()));
+      whole.push_back(l);
+    }
+    const auto heard = audibility(both_.ear(), whole, std::vector<PartLines>{part});
+    if (!heard) return tl::unexpected(heard.error());
+    a.presence = std::min(a.presence, heard->parts[0].presence);
+    a.partial = std::min(a.partial, heard->parts[0].partial);
+  }
+  if (a.presence != Presence::heard) return std::nullopt;
+  a.points = under.points.sum();
+  a.accompaniment = std::move(under);
+  return a;
+}
+
+Result<SoloChoice> SoloChooser::ask(const SoloWish& wish, const Work& work) {
+  const Organ& organ = listening_->organ();
+  const auto name = [&](KeyboardIndex k) { return organ.keyboards[static_cast<std::size_t>(k)].name; };
   Wish under;
   under.band = wish.band;
   under.colour = wish.colour;
   under.must = wish.must;
   under.must_not = wish.must_not;
-  join(under.must_not, shared_couplers(organ, wish));
   // What the tune is played on is no part of what goes under it.
   under.must_not.stops |= wish.solo.stops;
   under.limit = 24;
 
   SoloChoice out;
   std::optional<Error> refused;
-  for (const BoxPositions& box : positions_for(listening, wish.solo, moments->solo)) {
+  for (const BoxPositions& box : positions_for(*listening_, wish.solo, moments_.solo)) {
     Registration solo = wish.solo;
     solo.box = box;
-    const HeardOn& alone = tune.hear(solo);
+    const HeardOn& alone = tune_.hear(solo);
     if (!(alone.pipes > 0)) {
-      return fail(fmt::format("what the solo is to be played on does not sound on the {}",
-                              organ.keyboards[static_cast<std::size_t>(wish.solo_on)].name));
+      return fail(fmt::format("what the solo is to be played on does not sound on the {}", name(solo_on_)));
     }
     under.level = Phons{alone.phons - wish.above};
-    auto found = chooser->ask(under, work);
+    auto found = chooser_.ask(under, work);
     if (!found) {
       if (work.stop.stop_requested()) return tl::unexpected(found.error());
       refused = found.error();
@@ -129,46 +193,9 @@ Result<SoloChoice> choose_solo(const Listening& listening, const SoloWish& wish,
     }
     out.considered = found->considered;
     for (Chosen& c : found->answers) {
-      SoloAnswer a;
-      a.drawn = c.drawn;
-      join(a.drawn, solo);
-      // The boxes of the tune stand as it needs them; the accompaniment is told as it is then.
-      a.drawn.box = box;
-      for (std::size_t b = 0; b < organ.boxes.size(); ++b) {
-        Registration moved = c.drawn;
-        moved.box[b] = box[b] > 0.5F ? 0.0F : 1.0F;
-        if (chooser->ear().hear(moved).phons != c.heard.phons) a.drawn.box[b] = c.drawn.box[b];
-      }
-      Registration accompaniment = c.drawn;
-      accompaniment.box = a.drawn.box;
-      solo.box = a.drawn.box;
-      a.solo_phons = tune.hear(solo).phons;
-      a.accompaniment_phons = chooser->ear().hear(accompaniment).phons;
-      a.together_phons = together.hear(a.drawn).phons;
-      if (std::abs(a.solo_phons - a.accompaniment_phons - wish.above) > wish.band + 0.01) continue;
-      a.presence = Presence::heard;
-      a.partial = Sones{1e9};
-      Sounding sounding{organ};
-      PipeSet under_pipes;
-      PipeSet tune_pipes;
-      for (std::size_t i = 0; i < both.size(); ++i) {
-        sounding.pipes(accompaniment, moments->accompaniment[i], under_pipes);
-        sounding.pipes(solo, moments->solo[i], tune_pipes);
-        Lines whole = condensed(listening.lines(under_pipes, a.drawn), Cents{condense_cents});
-        PartLines part;
-        for (const Line& l : condensed(listening.lines(tune_pipes, a.drawn), Cents{condense_cents})) {
-          part.push_back(static_cast<std::uint32_t>(whole.size()));
-          whole.push_back(l);
-        }
-        const auto heard = audibility(together.ear(), whole, std::vector<PartLines>{part});
-        if (!heard) return tl::unexpected(heard.error());
-        a.presence = std::min(a.presence, heard->parts[0].presence);
-        a.partial = std::min(a.partial, heard->parts[0].partial);
-      }
-      if (a.presence != Presence::heard) continue;
-      a.points = c.points.sum();
-      a.accompaniment = std::move(c);
-      out.answers.push_back(std::move(a));
+      auto a = together(wish, box, std::move(c));
+      if (!a) return tl::unexpected(a.error());
+      if (*a) out.answers.push_back(std::move(**a));
     }
   }
   std::stable_sort(out.answers.begin(), out.answers.end(),
@@ -185,7 +212,7 @@ Result<SoloChoice> choose_solo(const Listening& listening, const SoloWish& wish,
   if (out.answers.empty()) {
     return tl::unexpected(
         refused.value_or(Error{fmt::format("nothing on the {} lets this solo be heard as itself, {:.0f} phon over it",
-                                           organ.keyboards[static_cast<std::size_t>(wish.under)].name, wish.above),
+                                           name(this->under()), wish.above),
                                {}}));
   }
   return out;

@@ -1,6 +1,7 @@
 // A tune on one manual, and an accompaniment under it on another.
 #pragma once
 
+#include <optional>
 #include <vector>
 
 #include "engine/registration/choose.hpp"
@@ -17,10 +18,8 @@ struct SoloMoments {
 [[nodiscard]] Result<SoloMoments> solo_moments(const Organ& organ, KeyboardIndex solo_on, KeyboardIndex under);
 
 struct SoloWish {
-  KeyboardIndex solo_on = 0;
-  KeyboardIndex under = 0;
   Registration solo;            // what the tune is played on, as it is to stay
-  double above = 2.0;           // phon a note of the solo stands over a chord of the accompaniment, by themselves
+  double above = 4.0;           // phon a note of the solo stands over a chord of the accompaniment, by themselves
   double band = 4.0;            // phon either way
   Colour colour = Colour::any;  // of the accompaniment
   Registration must;            // of the accompaniment
@@ -44,7 +43,27 @@ struct SoloChoice {
   double considered = 0;
 };
 
-// Refuses a solo that does not sound, and what Chooser refuses; stopped work.
-[[nodiscard]] Result<SoloChoice> choose_solo(const Listening& listening, const SoloWish& wish, const Work& work);
+// Two manuals, prepared once and asked one wish after another. Not thread-safe. The listening must outlive it.
+class SoloChooser {
+ public:
+  // Couplers that would sound the solo's division under the accompaniment are left out (R28). Refuses what solo_moments
+  // and Chooser refuse.
+  [[nodiscard]] static Result<SoloChooser> prepare(const Listening& listening, KeyboardIndex solo_on,
+                                                   KeyboardIndex under, const Work& work);
+  // Refuses a solo that does not sound, and what Chooser::ask refuses; stopped work.
+  [[nodiscard]] Result<SoloChoice> ask(const SoloWish& wish, const Work& work);
+  [[nodiscard]] KeyboardIndex solo_on() const { return solo_on_; }
+  [[nodiscard]] KeyboardIndex under() const { return chooser_.on(); }
+
+ private:
+  SoloChooser(const Listening& listening, KeyboardIndex solo_on, SoloMoments moments, Chooser chooser);
+  [[nodiscard]] Result<std::optional<SoloAnswer>> together(const SoloWish& wish, const BoxPositions& box, Chosen under);
+  const Listening* listening_;
+  KeyboardIndex solo_on_;
+  SoloMoments moments_;
+  Chooser chooser_;
+  ChordEar tune_;
+  ChordEar both_;
+};
 
 }  // namespace calcant

@@ -69,6 +69,7 @@ class Space {
   [[nodiscard]] double raw_states() const;
 
  private:
+  friend class Equals;
   // Stops whose pipes overlap, in some linking, by a chain of stops: the same pipes can only sound through these. Every
   // set of pipes they can make has a number, the same in all linkings.
   struct Cluster {

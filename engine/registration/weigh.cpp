@@ -8,12 +8,11 @@
 #include <map>
 #include <thread>
 
-#include "engine/quantity/random.hpp"
+#include "engine/registration/level_draws.hpp"
 
 namespace calcant {
 namespace {
 
-constexpr double normal_95 = 1.96;
 constexpr double assumed_band_db = 5.0;   // hearing.md section 5, "suggest 5 dB and let the player's ear override"
 constexpr double measured_band_db = 1.0;  // where a measurement does not say itself
 constexpr double condense_cents = 5.0;    // lines nearer than this are weighed as one: under 0.1 % of loudness
@@ -92,10 +91,10 @@ std::vector<Knob> all_knobs(const Organ& organ) {
   return out;
 }
 
-Lines shifted(const Sound& sound, const std::vector<double>& by_rank) {
+Lines shifted(const Sound& sound, const std::vector<Decibels>& by_rank) {
   Lines out = sound.lines;
   for (std::size_t i = 0; i < out.size(); ++i) {
-    out[i].level += Decibels{by_rank[static_cast<std::size_t>(sound.ranks[i])]};
+    out[i].level += by_rank[static_cast<std::size_t>(sound.ranks[i])];
   }
   return out;
 }
@@ -164,6 +163,7 @@ Result<WeighedRegistration> weigh(const Listening& listening, const Registration
   std::vector<Question> questions;
   for (const Knob knob : all_knobs(organ)) {
     Question q{knob, is_drawn(drawn, knob), {}};
+    if (!q.drawn && !settings.others) continue;
     PipeSet other;
     sounding.pipes(with(drawn, knob, !q.drawn), down, other);
     q.pipes = q.drawn ? minus(whole, other) : minus(other, whole);
@@ -196,8 +196,8 @@ Result<WeighedRegistration> weigh(const Listening& listening, const Registration
     with_one_more.push_back(sound_of(listening, drawn, more, {q.pipes}));
   }
 
-  const auto answers = [&](const Ear& ear,
-                           const std::vector<double>& by_rank) -> Result<std::pair<Weighed, std::vector<Audibility>>> {
+  const auto answers =
+      [&](const Ear& ear, const std::vector<Decibels>& by_rank) -> Result<std::pair<Weighed, std::vector<Audibility>>> {
     auto now = audibility(ear, shifted(as_it_is, by_rank), as_it_is.parts);
     if (!now) return tl::unexpected(now.error());
     std::vector<Audibility> all = now->parts;
@@ -210,7 +210,7 @@ Result<WeighedRegistration> weigh(const Listening& listening, const Registration
   };
 
   const Ear fine{};
-  const std::vector<double> unmoved(organ.ranks.size());
+  const std::vector<Decibels> unmoved(organ.ranks.size());
   const auto nominal = answers(fine, unmoved);
   if (!nominal) return tl::unexpected(nominal.error());
 
@@ -249,10 +249,7 @@ Result<WeighedRegistration> weigh(const Listening& listening, const Registration
   if (!nominal_coarse) return tl::unexpected(nominal_coarse.error());
   std::vector<Redrawn> redrawn(static_cast<std::size_t>(settings.draws));
   for_each_draw(redrawn.size(), work, [&](std::size_t d) {
-    Random random{settings.seed, d};
-    std::vector<double> by_rank;
-    for (const Rank& rank : organ.ranks) by_rank.push_back(random.normal() * level_band(rank) / normal_95);
-    const auto drawn_again = answers(coarse, by_rank);
+    const auto drawn_again = answers(coarse, redrawn_levels(organ, settings.seed, d));
     if (!drawn_again) return;  // lines that could be weighed can be weighed with other levels
     redrawn[d].phons = drawn_again->first.whole.loudness.phons.value();
     for (std::size_t i = 0; i < questions.size(); ++i)
@@ -278,6 +275,7 @@ Result<WeighedRegistration> weigh(const Listening& listening, const Registration
 
 std::string verdict(const KnobWeight& k) {
   if (k.verdict_holds < holds) return "depends on assumed levels";
+  if (k.drawn && !std::isfinite(k.change.loudness)) return "without it nothing sounds";
   return fmt::format("{}, {}", word(k.change.difference), word(k.presence));
 }
 

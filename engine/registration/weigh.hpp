@@ -25,6 +25,7 @@ namespace calcant {
 struct WeighSettings {
   int draws = 200;  // 0: no bands are wanted; at most 2000
   std::uint64_t seed = 1;
+  bool others = true;  // also what every knob that is not drawn would add
 };
 
 // Under this share of the draws a verdict is said to depend on assumed levels.

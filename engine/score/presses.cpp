@@ -182,6 +182,7 @@ class Presser {
     if (when.to <= when.from) return;
     const Rational start = turn_start + when.from;
     const Rational end = turn_start + when.to;
+    if (end <= start) return;  // shorter than the grid Rational rounds to where 64 bits do not hold the sum
     const int part = s_.staves[static_cast<std::size_t>(n.stave)].part;
     auto& open = open_[{part, n.note.midi, role == Role::feet}];
     if (n.tie_from) {

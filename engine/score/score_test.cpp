@@ -191,6 +191,18 @@ TEST(Presses, GraceNotesTakeALittleFromTheNoteTheyLeadTo) {
   EXPECT_EQ(p[2].end, Rational{2});
 }
 
+// No music has such times, but files may: sums beyond 64 bits are rounded, and what then has no length is no press.
+TEST(Presses, EndAfterTheyStartHoweverOddTheirTimes) {
+  Score s = blank(1, {"Organ"});
+  s.turns[0].start = Rational{1, 999'999'937} + Rational{1, 999'999'929};
+  add(s, 0, Rational{}, Rational{1, 999'999'883}, 60);
+  add(s, 0, Rational{}, Rational{1}, 64);
+  const std::vector<Press> all = presses(s);
+  ASSERT_EQ(all.size(), 1U);
+  EXPECT_EQ(all[0].key.midi, 64);
+  EXPECT_LT(all[0].start, all[0].end);
+}
+
 TEST(Presses, CueNotesAndOtherPlayersAreLeftOut) {
   Score s = blank(1, {"Organ", "Violin"});
   add(s, 0, Rational{}, Rational{1}, 60).cue = true;

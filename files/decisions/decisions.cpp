@@ -8,6 +8,7 @@
 #include <map>
 
 #include "engine/quantity/nearest.hpp"
+#include "engine/quantity/typed.hpp"
 
 namespace calcant {
 namespace {
@@ -57,11 +58,6 @@ std::optional<double> seconds(std::string_view word) {
   const auto [end, failed] = std::from_chars(word.data(), word.data() + word.size(), v);
   if (failed != std::errc{} || end != word.data() + word.size() || !std::isfinite(v)) return std::nullopt;
   return v;
-}
-
-std::string_view trimmed(std::string_view s) {
-  while (!s.empty() && (s.back() == ' ' || s.back() == '\t' || s.back() == '\r')) s.remove_suffix(1);
-  return s;
 }
 
 class Reader {

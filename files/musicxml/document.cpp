@@ -7,6 +7,7 @@
 #include <charconv>
 #include <map>
 
+#include "engine/quantity/typed.hpp"
 #include "files/musicxml/limits.hpp"
 
 namespace calcant::musicxml {
@@ -36,12 +37,6 @@ pugi::xml_node too_deep(pugi::xml_node root) {
     n = n.next_sibling();
   }
   return {};
-}
-
-std::string_view trimmed(std::string_view s) {
-  while (!s.empty() && static_cast<unsigned char>(s.front()) <= ' ') s.remove_prefix(1);
-  while (!s.empty() && static_cast<unsigned char>(s.back()) <= ' ') s.remove_suffix(1);
-  return s;
 }
 
 }  // namespace

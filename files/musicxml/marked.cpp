@@ -7,13 +7,12 @@
 #include <set>
 
 #include "files/musicxml/reading.hpp"
+#include "files/musicxml/removal.hpp"
+#include "files/musicxml/splice.hpp"
 
 namespace calcant::musicxml {
 namespace {
 
-constexpr std::string_view begins = "<?calcant begin?>";
-constexpr std::string_view ends = "<?calcant end?>";
-constexpr std::string_view record_begins = "<?calcant score ids=\"";
 constexpr std::string_view name_in_error = "the score to be marked";
 
 std::string escaped(std::string_view text) {
@@ -23,153 +22,10 @@ std::string escaped(std::string_view text) {
     else if (c == '<') out += "&lt;";
     else if (c == '>') out += "&gt;";
     else if (c == '"') out += "&quot;";
-    else if (static_cast<unsigned char>(c) >= ' ') out += c;
+    else if (static_cast<unsigned char>(c) >= ' ' || c == '\n') out += c;
     else out += ' ';
   }
   return out;
-}
-
-struct Edit {
-  std::size_t at = 0;
-  std::size_t cut = 0;  // bytes taken away
-  std::string text;
-};
-
-std::string applied(const std::string& text, std::vector<Edit> edits) {
-  std::stable_sort(edits.begin(), edits.end(), [](const Edit& a, const Edit& b) { return a.at < b.at; });
-  std::string out;
-  std::size_t done = 0;
-  for (const Edit& e : edits) {
-    if (e.at < done) continue;  // within something already cut
-    out.append(text, done, e.at - done);
-    out += e.text;
-    done = e.at + e.cut;
-  }
-  out.append(text, done, std::string::npos);
-  return out;
-}
-
-std::string ours(std::string_view inner) { return fmt::format("{}{}{}", begins, inner, ends); }
-
-// Where an element's end tag begins, looking from inside it; comments, CDATA and instructions are passed over. Only for
-// elements that never lie within one of their own name.
-std::size_t end_tag(std::string_view text, std::size_t from, std::string_view name) {
-  const std::string tag = fmt::format("</{}", name);
-  while (from < text.size()) {
-    const auto open = text.find('<', from);
-    if (open == std::string_view::npos) break;
-    const std::string_view rest = text.substr(open);
-    if (rest.substr(0, tag.size()) == tag) return open;
-    std::string_view closing = ">";
-    if (rest.substr(0, 4) == "<!--") closing = "-->";
-    else if (rest.substr(0, 9) == "<![CDATA[") closing = "]]>";
-    else if (rest.substr(0, 2) == "<?") closing = "?>";
-    const auto close = text.find(closing, open + 1);
-    if (close == std::string_view::npos) break;
-    from = close + closing.size();
-  }
-  return std::string_view::npos;
-}
-
-// An attribute's value within the start tag whose name begins at `from`: its offset and size.
-std::optional<std::pair<std::size_t, std::size_t>> attribute_value(std::string_view text, std::size_t from,
-                                                                   std::string_view name) {
-  std::size_t i = text.find_first_of(" \t\r\n/>", from);
-  while (i < text.size()) {
-    i = text.find_first_not_of(" \t\r\n", i);
-    if (i == std::string_view::npos || text[i] == '>' || text[i] == '/') return std::nullopt;
-    const auto equals = text.find('=', i);
-    if (equals == std::string_view::npos) return std::nullopt;
-    std::string_view found = text.substr(i, equals - i);
-    while (!found.empty() && static_cast<unsigned char>(found.back()) <= ' ') found.remove_suffix(1);
-    const auto open = text.find_first_of("\"'", equals);
-    if (open == std::string_view::npos) return std::nullopt;
-    const auto close = text.find(text[open], open + 1);
-    if (close == std::string_view::npos) return std::nullopt;
-    if (found == name) return std::pair{open + 1, close - open - 1};
-    i = close + 1;
-  }
-  return std::nullopt;
-}
-
-// Behind the start tag whose name begins at `from`; a ">" within an attribute's value does not end it.
-std::size_t start_tag_end(std::string_view text, std::size_t from) {
-  char quote = '\0';
-  for (std::size_t i = from; i < text.size(); ++i) {
-    const char c = text[i];
-    if (quote != '\0') quote = c == quote ? '\0' : quote;
-    else if (c == '"' || c == '\'') quote = c;
-    else if (c == '>') return i + 1;
-  }
-  return text.size();
-}
-
-std::size_t offset(pugi::xml_node node) { return static_cast<std::size_t>(node.offset_debug()); }
-std::size_t tag_start(pugi::xml_node node) { return offset(node) - 1; }
-
-// What removing needs to know: the prefix of our note ids and the version the score had ("none" without one).
-struct Record {
-  std::string prefix;
-  std::string version;
-};
-
-std::string written_record(const Record& r) {
-  return fmt::format("{}{}\" version=\"{}\"?>", record_begins, r.prefix, r.version);
-}
-
-// Removes our marks from text that may have some.
-std::string without_marks(const std::string& text) {
-  const auto at = text.find(record_begins);
-  if (at == std::string::npos) return text;
-  const auto close = text.find("?>", at);
-  if (close == std::string::npos) return text;
-  const std::string_view inside = std::string_view(text).substr(at, close - at);
-  const auto prefix_end = inside.find('"', record_begins.size());
-  const auto version_at = inside.find("version=\"");
-  if (prefix_end == std::string_view::npos || version_at == std::string_view::npos) return text;
-  Record r;
-  r.prefix = std::string(inside.substr(record_begins.size(), prefix_end - record_begins.size()));
-  const auto version_from = version_at + 9;
-  r.version = std::string(inside.substr(version_from, inside.find('"', version_from) - version_from));
-
-  std::vector<Edit> edits;
-  edits.push_back({at, close + 2 - at, {}});
-  // The record stands straight behind the root's start tag.
-  const auto root = text.rfind('<', at - 1);
-  if (!r.version.empty() && root != std::string::npos) {
-    if (const auto v = attribute_value(text, root + 1, "version")) {
-      if (r.version == "none") {
-        const auto space = text.rfind(' ', v->first);
-        edits.push_back({space, v->first + v->second + 1 - space, {}});
-      } else {
-        edits.push_back({v->first, v->second, r.version});
-      }
-    }
-  }
-  const std::string id = fmt::format("<note id=\"{}", r.prefix);
-  auto mark = text.find(begins);
-  auto note = text.find(id);
-  while (mark != std::string::npos || note != std::string::npos) {
-    if (mark < note) {
-      const auto end = text.find(ends, mark);
-      if (end == std::string::npos) {
-        mark = end;
-        continue;
-      }
-      const auto behind = end + ends.size();
-      edits.push_back({mark, behind - mark, {}});
-      mark = text.find(begins, behind);
-      if (note < behind) note = text.find(id, behind);
-      continue;
-    }
-    const auto digits = note + id.size();
-    const auto quote = text.find_first_not_of("0123456789", digits);
-    if (quote != std::string::npos && quote > digits && text[quote] == '"') {
-      edits.push_back({note + 5, quote + 1 - (note + 5), {}});
-    }
-    note = text.find(id, digits);
-  }
-  return applied(text, std::move(edits));
 }
 
 // The text with an XML declaration that says UTF-8, as it now is.
@@ -187,28 +43,14 @@ std::string declared_utf8(std::string text) {
   return text.replace(open + 1, end - open - 1, "UTF-8");
 }
 
-// Single instructions of ours that another program left of an older marked copy; new ones would pair with them.
-std::string without_strays(const std::string& text) {
-  constexpr std::string_view any = "<?calcant";
-  std::string out;
-  std::size_t done = 0;
-  for (auto at = text.find(any); at != std::string::npos; at = text.find(any, done)) {
-    out.append(text, done, at - done);
-    const auto close = text.find("?>", at);
-    done = close == std::string::npos ? at + any.size() : close + 2;
-  }
-  out.append(text, done, std::string::npos);
-  return out;
-}
-
 Result<Text> clean_text(const std::string& bytes) {
   auto text = text_of(bytes, name_in_error);
-  if (text) text->utf8 = declared_utf8(without_strays(without_marks(text->utf8)));
+  if (text) text->utf8 = declared_utf8(without_marks(text->utf8));
   return text;
 }
 
 // A prefix that no id of the document has before digits.
-std::string free_prefix(const std::string& text, pugi::xml_node root, std::string wish) {
+std::string free_prefix(pugi::xml_node root, std::string wish) {
   std::set<std::string> used;
   struct Walker : pugi::xml_tree_walker {
     std::set<std::string>* used = nullptr;
@@ -222,8 +64,7 @@ std::string free_prefix(const std::string& text, pugi::xml_node root, std::strin
   Walker walker;
   walker.used = &used;
   root.traverse(walker);
-  // Text that only looks like a note, in a comment, counts as well: removing goes by the text.
-  while (used.count(wish) > 0 || text.find("<note id=\"" + wish) != std::string::npos) wish = "c" + wish;
+  while (used.count(wish) > 0) wish = "c" + wish;
   return wish;
 }
 
@@ -242,13 +83,13 @@ class Marker {
 
   Result<std::string> go(const std::vector<Mark>& marks) {
     const pugi::xml_node root = r_.document.root();
-    record_.prefix = free_prefix(text_, root, "n");
-    mark_prefix_ = free_prefix(text_, root, "mark");
+    record_.prefix = free_prefix(root, "n");
+    mark_prefix_ = free_prefix(root, "mark");
     version(root);
     number_notes();
     for (const Mark& m : marks) {
       const std::string where = fmt::format("mark \"{}\"", m.text);
-      if (m.text.size() > 500) return fail("a mark's text is at most 500 bytes", where);
+      if (m.text.size() > 4000) return fail("a mark's text is at most 4000 bytes", where);
       if (m.kind == Mark::Kind::foot) {
         if (m.note >= r_.nodes.size()) return fail(fmt::format("there is no note {} to mark", m.note), where);
         foot(m);
@@ -270,16 +111,17 @@ class Marker {
     const std::string_view was = root.attribute("version").value();
     const double number = root.attribute("version").as_double(1.0);
     if (number > 3.05) return;
-    if (const auto v = attribute_value(text_, offset(root), "version")) {
+    if (const auto v = attribute_place(text_, offset(root), "version")) {
       record_.version = std::string(was);
       if (record_.version.find_first_not_of("0123456789.") != std::string::npos) {
         record_.version.clear();
         return;
       }
-      edits_.push_back({v->first, v->second, "3.1"});
+      edits_.push_back({v->value, v->size, std::string(marked_version)});
     } else {
       record_.version = "none";
-      edits_.push_back({offset(root) + std::string_view(root.name()).size(), 0, " version=\"3.1\""});
+      edits_.push_back(
+          {offset(root) + std::string_view(root.name()).size(), 0, fmt::format(" version=\"{}\"", marked_version)});
     }
   }
 
@@ -379,7 +221,8 @@ class Marker {
     const Stave& stave = r_.score.staves[static_cast<std::size_t>(stave_of(m))];
     const bool several = std::count_if(r_.score.staves.begin(), r_.score.staves.end(),
                                        [&](const Stave& s) { return s.part == stave.part; }) > 1;
-    const std::string look = m.kind == Mark::Kind::manual ? " font-weight=\"bold\"" : "";
+    std::string look = m.kind == Mark::Kind::manual ? " font-weight=\"bold\"" : "";
+    if (m.text.find('\n') != std::string::npos) look += " xml:space=\"preserve\"";
     std::string inner = fmt::format(
         "<direction id=\"{}{}\" placement=\"{}\"><direction-type><words{}>{}</words>"
         "</direction-type>",
@@ -409,9 +252,9 @@ Result<std::string> write_marked(const std::string& original, const std::vector<
 }
 
 Result<std::string> remove_marks(const std::string& marked) {
-  auto text = text_of(marked, name_in_error);
+  auto text = clean_text(marked);
   if (!text) return tl::unexpected(text.error());
-  return without_marks(text->utf8);
+  return std::move(text->utf8);
 }
 
 }  // namespace calcant::musicxml

@@ -19,7 +19,7 @@ namespace calcant::musicxml {
 struct Mark {
   enum class Kind { registration, manual, words, foot };
   Kind kind = Kind::words;
-  // For people to read, up to 500 bytes. A foot mark's own is made from its part (toe a caret, heel a cup) when empty.
+  // For people to read, up to 4000 bytes; may be several lines. A foot mark's own is made from its part (toe a caret, heel a cup) when empty.
   std::string text{};
   // Written place: bar index, quarters from its start, stave (index into Score::staves; -1: the uppermost one played).
   int bar = 0;
@@ -38,7 +38,7 @@ struct Mark {
 [[nodiscard]] Result<std::string> write_marked(const std::string& original, const std::vector<Mark>& marks);
 
 // The score without our marks: for UTF-8 input exactly the bytes write_marked was given (but for a byte order mark), for
-// others their text in UTF-8.
+// others their text in UTF-8, which is what it then says it is in.
 [[nodiscard]] Result<std::string> remove_marks(const std::string& marked);
 
 }  // namespace calcant::musicxml

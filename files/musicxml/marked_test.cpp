@@ -127,6 +127,50 @@ TEST(Marked, StrayInstructionsOfOursDoNotTakeMusicAway) {
   EXPECT_EQ(remove_marks(*marked), plain);
 }
 
+// What only looks like an instruction of ours belongs to the score: taken out by its letters it would take the music
+// between two such places along.
+TEST(Marked, WhatOnlyLooksLikeOursStays) {
+  std::string looks = plain;
+  looks.insert(looks.find("<note default-x"),
+               "<direction><words x=\"<?calcant \"/></direction><!-- <?calcant begin?> -->");
+  looks.insert(looks.find("<backup>"),
+               "<direction><words x=\"?>\"/></direction><!-- <?calcant end?> <note id=\"n0\"> -->");
+  EXPECT_EQ(remove_marks(looks), looks);
+  const auto marked = write_marked(looks, {registration("x", 0, Rational{1})});
+  ASSERT_TRUE(marked) << sentence(marked.error());
+  EXPECT_EQ(read_musicxml(*marked, "marked")->notes.size(), 3U);
+  EXPECT_EQ(remove_marks(*marked), looks);
+}
+
+TEST(Marked, AFootStandsBehindANotehead) {
+  std::string headed = plain;
+  headed.insert(headed.find("<staff>"), "<notehead>normal</notehead>");
+  const auto marked = write_marked(headed, {foot(0, WrittenNote::Foot::left, WrittenNote::Part::toe)});
+  ASSERT_TRUE(marked);
+  EXPECT_THAT(*marked, HasSubstr("<notehead>normal</notehead><staff>1</staff><?calcant begin?><notations>"));
+}
+
+TEST(Marked, AVersionTakenUpByAnotherProgramIsKept) {
+  std::string old = plain;
+  old.replace(old.find(" version=\"4.0\""), 14, " version=\"2.0\"");
+  std::string marked = write_marked(old, {}).value();
+  marked.replace(marked.find("\"3.1\""), 5, "\"4.0\"");
+  EXPECT_EQ(remove_marks(marked), plain);
+}
+
+TEST(Marked, TextInAnotherEncodingSaysWhatItHasBecome) {
+  std::string latin = plain;
+  latin.replace(latin.find("UTF-8"), 5, "ISO-8859-1");
+  latin.replace(latin.find("Organ"), 5,
+                "R\xE9"
+                "cit");
+  const std::string text = remove_marks(latin).value();
+  EXPECT_THAT(text, HasSubstr("encoding=\"UTF-8\""));
+  EXPECT_EQ(read_musicxml(text, "f")->staves[0].name,
+            "R\xC3\xA9"
+            "cit");
+}
+
 TEST(Marked, RefusesMarksOutsideTheScore) {
   EXPECT_FALSE(write_marked(plain, {registration("x", 1, Rational{})}));
   EXPECT_FALSE(write_marked(plain, {registration("x", 0, Rational{-1})}));
@@ -140,7 +184,7 @@ std::vector<Mark> many_marks(const Score& s) {
   std::vector<Mark> marks;
   for (int bar = 0; bar < static_cast<int>(s.bars.size()); bar += 3) {
     const Rational length = s.bars[static_cast<std::size_t>(bar)].length;
-    marks.push_back(registration(fmt::format("add 4 ft ({})", bar), bar, length / Rational{3}));
+    marks.push_back(registration(fmt::format("add 4 ft ({})\nPed Bdn 16", bar), bar, length / Rational{3}));
     Mark manual = registration("Sw.", bar, Rational{}, bar % static_cast<int>(s.staves.size()));
     manual.kind = Mark::Kind::manual;
     manual.below = bar % 2 == 1;

@@ -362,6 +362,7 @@ TEST(Reader, FaultsAreToldWithTheirLine) {
   const std::vector<Bad> all{
       {"", "f.xml:1", "no well-formed XML"},
       {"MThd....", "f.xml:1", "no well-formed XML"},
+      {"\xEF\xBB\xBF\xEF\xBB\xBFPK<score-partwise/>", "f.xml:1", "does not begin with"},
       {"<html/>", "f.xml:1", "outermost element is <html>"},
       {"<opus/>", "f.xml:1", "opus"},
       {"<score-partwise>\n<part id=\"P1\"></part></score-partwise>", "f.xml:1", "no bars"},

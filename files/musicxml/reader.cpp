@@ -9,6 +9,7 @@
 #include "files/musicxml/directions.hpp"
 #include "files/musicxml/limits.hpp"
 #include "files/musicxml/musicxml.hpp"
+#include "files/musicxml/notations.hpp"
 #include "files/musicxml/reading.hpp"
 #include "files/musicxml/signs.hpp"
 
@@ -293,7 +294,7 @@ class Reader {
     n.length = state.clock.length();
     if (!pitch) {
       if (node.child("unpitched")) remarks_.once("Notes without a pitch were left out", "bar " + label);
-      else read_rest(n, node);
+      else read_rest_signs(n, node, directions_);
       return {};
     }
     n.voice = node.child_value("voice");
@@ -338,7 +339,7 @@ class Reader {
       state.graces.erase(n.voice);
     }
     read_ties(n, node);
-    read_notations(n, node);
+    read_notations(n, node, directions_);
     read_lyrics(n, node);
     n.file_id = node.attribute("id").value();
     if (s_.notes.size() >= most_notes) {
@@ -347,83 +348,6 @@ class Reader {
     s_.notes.push_back(std::move(n));
     r_.nodes.push_back(node);
     return {};
-  }
-
-  void read_rest(const WrittenNote& rest, pugi::xml_node node) {
-    for (const pugi::xml_node notations : node.children("notations")) {
-      if (!notations.child("fermata")) continue;
-      Direction d;
-      d.kind = Direction::Kind::pause;
-      d.bar = rest.bar;
-      d.at = rest.at;
-      d.stave = rest.stave;
-      directions_.add(std::move(d));
-    }
-  }
-
-  static void read_ties(WrittenNote& n, pugi::xml_node node) {
-    for (const pugi::xml_node t : node.children("tie")) {
-      const std::string_view type = t.attribute("type").value();
-      if (type == "start") n.tie_to = true;
-      else if (type == "stop") n.tie_from = true;
-    }
-    if (n.tie_to || n.tie_from) return;
-    for (const pugi::xml_node notations : node.children("notations")) {
-      for (const pugi::xml_node t : notations.children("tied")) {
-        const std::string_view type = t.attribute("type").value();
-        if (type == "start" || type == "continue") n.tie_to = true;
-        if (type == "stop" || type == "continue") n.tie_from = true;
-      }
-    }
-  }
-
-  void read_notations(WrittenNote& n, pugi::xml_node node) {
-    for (const pugi::xml_node notations : node.children("notations")) {
-      for (const pugi::xml_node c : notations.children()) {
-        const std::string_view name = c.name();
-        if (name == "fermata") n.fermata = true;
-        else if (name == "slur") {
-          const std::string_view type = c.attribute("type").value();
-          n.slur_starts += type == "start";
-          n.slur_ends += type == "stop";
-        } else if (name == "articulations") {
-          for (const pugi::xml_node a : c.children()) {
-            const std::string_view sign = a.name();
-            if (sign == "staccato" || sign == "staccatissimo") n.staccato = true;
-            else if (sign == "breath-mark" || sign == "caesura") mark(n, Direction::Kind::breath, n.at + n.length, {});
-          }
-        } else if (name == "dynamics") {
-          std::string text;
-          for (const pugi::xml_node d : c.children()) {
-            if (d.type() == pugi::node_element) text += text.empty() ? d.name() : std::string(" ") + d.name();
-          }
-          mark(n, Direction::Kind::dynamics, n.at, std::move(text));
-        } else if (name == "technical") {
-          for (const pugi::xml_node t : c.children()) read_foot(n, t);
-        }
-      }
-    }
-  }
-
-  static void read_foot(WrittenNote& n, pugi::xml_node t) {
-    const std::string_view name = t.name();
-    if (name != "heel" && name != "toe") return;
-    n.foot_part = name == "heel" ? WrittenNote::Part::heel : WrittenNote::Part::toe;
-    const std::string_view placement = t.attribute("placement").value();
-    n.foot = placement == "above"   ? WrittenNote::Foot::right
-             : placement == "below" ? WrittenNote::Foot::left
-                                    : WrittenNote::Foot::none;
-    n.foot_change = std::string_view(t.attribute("substitution").value()) == "yes";
-  }
-
-  void mark(const WrittenNote& n, Direction::Kind kind, Rational at, std::string text) {
-    Direction d;
-    d.kind = kind;
-    d.bar = n.bar;
-    d.at = at;
-    d.stave = n.stave;
-    d.text = std::move(text);
-    directions_.add(std::move(d));
   }
 
   void read_lyrics(WrittenNote& n, pugi::xml_node node) {

@@ -109,6 +109,9 @@ Result<Text> plain_text(std::string_view bytes, std::string_view filename) {
     return fail(fmt::format("the file has {} MB; no score needs more than {}", bytes.size() >> 20, most_bytes >> 20),
                 where);
   }
+  constexpr std::string_view mark =
+      "\xEF\xBB\xBF";  // U+FEFF at the beginning is no text, however often it stands there
+  while (bytes.substr(0, mark.size()) == mark) bytes.remove_prefix(mark.size());
   Text t;
   const auto first = [&](std::size_t i) { return i < bytes.size() ? static_cast<unsigned char>(bytes[i]) : 0x100; };
   if (first(0) == 0xFE && first(1) == 0xFF) t.utf8 = from_utf16(bytes.substr(2), true);
@@ -116,7 +119,6 @@ Result<Text> plain_text(std::string_view bytes, std::string_view filename) {
   else if (first(0) == 0 && first(1) == '<') t.utf8 = from_utf16(bytes, true);
   else if (first(0) == '<' && first(1) == 0) t.utf8 = from_utf16(bytes, false);
   else {
-    if (bytes.substr(0, 3) == "\xEF\xBB\xBF") bytes.remove_prefix(3);
     const std::string label = declared(bytes);
     const bool latin = label.rfind("iso-8859", 0) == 0 || label == "latin1" || label == "windows-1252";
     if (latin) {
@@ -128,7 +130,12 @@ Result<Text> plain_text(std::string_view bytes, std::string_view filename) {
       t.remarks.emplace_back("The file calls itself UTF-8 but is not; its accented letters were read as Latin-1.");
     }
   }
+  while (t.utf8.rfind(mark, 0) == 0) t.utf8.erase(0, mark.size());
   if (t.utf8.find('\0') != std::string::npos) return fail("this is no MusicXML: it is not a text file", where);
+  const auto begin = t.utf8.find_first_not_of(" \t\r\n");
+  if (begin == std::string::npos || t.utf8[begin] != '<') {
+    return fail("this is no well-formed XML: it does not begin with \"<\"", where + ":1");
+  }
   return t;
 }
 

@@ -7,6 +7,8 @@
 #include <cmath>
 #include <map>
 
+#include "engine/quantity/typed.hpp"
+
 namespace calcant::organ_toml {
 namespace {
 
@@ -14,13 +16,6 @@ struct Cell {
   std::string_view text;
   Place place;
 };
-
-std::string_view trimmed(std::string_view s) {
-  const auto blank = [](char c) { return c == ' ' || c == '\t' || c == '\r'; };
-  while (!s.empty() && blank(s.front())) s.remove_prefix(1);
-  while (!s.empty() && blank(s.back())) s.remove_suffix(1);
-  return s;
-}
 
 // Cells between commas; a cell in quotation marks may hold a comma.
 std::vector<Cell> cells(std::string_view line, int number) {

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <optional>
 
+#include "engine/quantity/typed.hpp"
 #include "files/toml/library.hpp"
 
 namespace calcant::toml_tree {
@@ -50,11 +51,6 @@ std::size_t first_of_line(const std::string& text, int line) {
     ++at;
   }
   return at;
-}
-
-std::string_view trimmed(std::string_view s) {
-  while (!s.empty() && (s.front() == ' ' || s.front() == '\t')) s.remove_prefix(1);
-  return s;
 }
 
 // The nearest line at or above that opens a table; 0 when there is none.

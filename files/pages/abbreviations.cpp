@@ -17,7 +17,8 @@ constexpr std::pair<std::string_view, std::string_view> usual[] = {
     {"salicional", "Sal."}, {"violin", "Vln"},       {"gemshorn", "Gems."},  {"piccolo", "Picc."},
     {"cornopean", "Corn."}, {"unison", "Unis."},     {"tremulant", "Trem."}, {"bass", "Bass"},
     {"celeste", "Cel."},    {"wald", "Wald"},        {"rohr", "Rohr"},       {"clarabella", "Clar'a"},
-    {"lieblich", "Lieb."},  {"gedact", "Ged."},      {"contra", "Con."},
+    {"lieblich", "Lieb."},  {"gedact", "Ged."},      {"gedackt", "Ged."},    {"stopt", "St."},
+    {"contra", "Con."},
 };
 
 std::string short_word(std::string_view word) {

@@ -5,6 +5,7 @@
 
 #include "files/organfile/organfile.hpp"
 #include "files/pages/abbreviations.hpp"
+#include "files/pages/cue_words.hpp"
 #include "files/pages/html.hpp"
 
 namespace calcant {
@@ -69,26 +70,85 @@ TEST_F(CueSheetPage, SaysWhatIsCarriedToTheConsole) {
   EXPECT_THAT(html, HasSubstr("Tune &amp; &lt;Tune&gt;"));
   EXPECT_THAT(html, Not(HasSubstr("<Tune>")));
   EXPECT_EQ(count(html, "<span class=\"invented\">Invented organ"), 2U);  // on both sides
-  EXPECT_THAT(html, HasSubstr("2026-11-29"));
+  EXPECT_THAT(html, HasSubstr("Sunday 29 November 2026"));
   EXPECT_THAT(html, HasSubstr("Allowed for: Bourdon, F#2: does not speak"));
   EXPECT_THAT(html, HasSubstr("Not yet heard here"));
-  EXPECT_THAT(html, HasSubstr("+ " + full_name(organ_.stops[1])));
-  EXPECT_THAT(html, HasSubstr("<b>" + full_name(organ_.stops[1]) + "</b>"));                // the change in bold
-  EXPECT_LT(html.find("+ " + full_name(organ_.stops[1])), html.find("Reason of verse 1"));  // reasons on the back
-  EXPECT_THAT(html, Not(HasSubstr("http")));                                                // self-contained
+  // A stop's name is in one piece, what is drawn anew in bold, the reasons are on the back.
+  std::string name = full_name(organ_.stops[1]);
+  for (auto at = name.find(' '); at != std::string::npos; at = name.find(' ', at)) name.replace(at, 1, "\u00a0");
+  EXPECT_THAT(html, HasSubstr("<span class=\"change ends\">+\u00a0" + name));
+  EXPECT_THAT(html, testing::ContainsRegex("class=\"fresh[a-z ]*\">" + name));
+  EXPECT_LT(html.find("+\u00a0" + name), html.find("Reason of verse 1"));
+  EXPECT_THAT(html, Not(HasSubstr("http")));  // self-contained
 }
 
-TEST_F(CueSheetPage, SixVersesFitOnOneSide) {
-  EXPECT_EQ(density(organ_, plan(4)), Density::full);
-  EXPECT_LE(density(organ_, plan(6)), Density::abbreviated);
+TEST_F(CueSheetPage, IsSetAsLargeAsItFits) {
+  EXPECT_EQ(sheet_size(organ_, plan(4)).points, 17);
+  const SheetSize six = sheet_size(organ_, plan(6));
+  EXPECT_EQ(six.sides, 1);
+  EXPECT_GE(six.points, 14);
   Plan many = plan(6);
   for (int i = 0; i < 40; ++i) many.items.push_back(many.items.front());
-  EXPECT_EQ(density(organ_, many), Density::overflowing);
-  many.items.resize(14);
-  EXPECT_EQ(density(organ_, many), Density::both_sides);
+  EXPECT_GT(sheet_size(organ_, many).sides, 2);
+  many.items.resize(20);
+  EXPECT_EQ(sheet_size(organ_, many).sides, 2);
   // The reasons then have a page of their own.
   EXPECT_EQ(cue_sheet_html(organ_, many, {}).find("Reason of verse 1"), std::string::npos);
   EXPECT_NE(reasons_html(organ_, many, {}).find("Reason of verse 1"), std::string::npos);
+}
+
+// Nothing that stands in the margin runs into what is beside it, and nothing is said that the label has said.
+TEST_F(CueSheetPage, LabelsKeepToTheirMargin) {
+  Plan p = plan(3);
+  p.items[0].kind = ItemKind::psalm;
+  p.items[0].sections[2].label = "Gloria";
+  const auto psalm = sheet_items(organ_, p, SheetDetail::brief).front();
+  EXPECT_EQ(psalm.steps[2].label, "Gloria");
+  ASSERT_EQ(psalm.steps[2].change.size(), 1U);  // and no moment beside it
+  p.items[0].kind = ItemKind::piece;
+  p.items[0].sections[0].label = "p. 1";
+  p.items[0].sections[1].label = "p. 2, system 1, bar 17";
+  p.items[0].sections[2].label = "p. 3";
+  p.items[0].sections[2].wish = "mf";
+  p.cues[1].window.reset();
+  const auto paper = sheet_items(organ_, p, SheetDetail::brief).front();
+  for (const SheetStep& s : paper.steps) EXPECT_EQ(s.label, "");  // one too long: all head their lines
+  EXPECT_EQ(paper.steps[1].change.front().text, "p. 2, system 1, bar 17:");
+  EXPECT_EQ(paper.steps[1].change.back().text, "in the rest before");  // the user gave one
+  EXPECT_EQ(paper.steps[2].change.back().text, "mf");
+  EXPECT_EQ(paper.steps[2].change.back().look, SheetPhrase::Look::dynamic);
+  const std::string html = cue_sheet_html(organ_, p, {});
+  // Where there is least room, a piece says what is drawn at its beginning only.
+  const auto least = sheet_items(organ_, p, SheetDetail::least).front();
+  EXPECT_FALSE(least.steps[0].state.empty());
+  EXPECT_TRUE(least.steps[1].state.empty());
+  EXPECT_FALSE(paper.steps[1].state.empty());
+  // Nor what moves the box alone, which its copy says too.
+  p.cues[1].draw.clear();
+  p.cues[1].boxes = {{0, 0.5F}};
+  p.cues[1].mover = Mover::foot;
+  const auto boxed = sheet_items(organ_, p, SheetDetail::least).front();
+  EXPECT_EQ(boxed.steps.size(), 2U);
+  EXPECT_THAT(boxed.notes, testing::Contains("The box as in the copy."));
+  EXPECT_EQ(sheet_items(organ_, p, SheetDetail::brief).front().steps.size(), 3U);
+  EXPECT_THAT(html, Not(HasSubstr("after line")));
+  EXPECT_THAT(html, HasSubstr("<span class=\"dynamic ends\">mf</span>"));
+}
+
+TEST_F(CueSheetPage, OneHandsKnobsAreOnePhrase) {
+  Plan p = plan(2);
+  Cue& c = p.cues.front();
+  c.draw.clear();
+  for (int k = 0; k < 6; ++k) c.draw.push_back({Knob::Kind::stop, k});
+  const auto words = change_words(organ_, c, p.initial_keyboards, true);
+  ASSERT_LE(words.size(), 2U);
+  std::size_t named = 0;
+  for (const std::string& w : words) {
+    EXPECT_TRUE(w.starts_with("+ ")) << w;
+    EXPECT_EQ(count(w, "("), 1U) << w;  // its hand once
+    named += count(w, ", ") + 1;
+  }
+  EXPECT_EQ(named, 6U);
 }
 
 // Usual English abbreviations, common practice, no source.

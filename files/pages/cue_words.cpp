@@ -19,6 +19,20 @@ std::string hand(const Organ& organ, Knob k) {
   return "";
 }
 
+// One phrase for each hand: "+ Principal 4, Fifteenth 2 (R)".
+void by_hand(const Organ& organ, const std::vector<Knob>& moved, bool pressed, std::string_view what, bool brief,
+             std::vector<std::string>& words) {
+  std::vector<std::pair<std::string, std::string>> hands;
+  for (const Knob k : moved) {
+    const std::string h = pressed ? " (composition pedal)" : hand(organ, k);
+    auto at = std::find_if(hands.begin(), hands.end(), [&](const auto& x) { return x.first == h; });
+    if (at == hands.end()) at = hands.insert(hands.end(), {h, std::string(what)});
+    else at->second += ", ";
+    at->second += name_of(organ, k, brief);
+  }
+  for (const auto& [h, text] : hands) words.push_back(text + h);
+}
+
 // Where the hands and feet go, said as a change: "hands on Gt", "no pedal", "pedal".
 std::string going(const Organ& organ, const HandsAndFeet& from, const HandsAndFeet& to, bool brief) {
   if (from.right != to.right || from.left != to.left) return fmt::format("\u2192 {}", keyboard_words(organ, to, brief));
@@ -106,11 +120,9 @@ HandsAndFeet hands_before(const Plan& plan, std::size_t item, std::size_t sectio
 
 std::vector<std::string> change_words(const Organ& organ, const Cue& c, const HandsAndFeet& from, bool brief) {
   std::vector<std::string> words;
-  for (const Knob k : c.draw) words.push_back(fmt::format("+ {}{}", name_of(organ, k, brief), hand(organ, k)));
-  std::string off;
-  for (const Knob k : c.put_in)
-    off += fmt::format("{}{}{}", off.empty() ? "off: " : ", ", name_of(organ, k, brief), hand(organ, k));
-  if (!off.empty()) words.push_back(off);
+  const bool pressed = c.mover == Mover::foot;  // a foot moves knobs by a composition pedal and no other way
+  by_hand(organ, c.draw, pressed, "+ ", brief, words);
+  by_hand(organ, c.put_in, pressed, "off: ", brief, words);
   for (const BoxSetting b : c.boxes) {
     words.push_back(fmt::format("{} {}",
                                 organ.boxes.size() > 1 ? organ.boxes[static_cast<std::size_t>(b.box)].name : "box",
@@ -121,14 +133,20 @@ std::vector<std::string> change_words(const Organ& organ, const Cue& c, const Ha
 }
 
 std::string when_words(const Item& item, const Section& to, const Cue& c) {
-  if (!c.window) return c.section == 0 ? "before" : c.mover == Mover::helper || c.go_to ? "" : "there";
-  if (c.moment.verse > 0 && c.moment.verse == to.from.verse)
-    return item.kind == ItemKind::psalm ? "at the half verse" : fmt::format("after line {}", c.moment.line);
-  if (c.moment.verse == 0 && item.kind != ItemKind::piece) return "after the play-over";
-  if (item.kind == ItemKind::psalm) return c.moment.verse > 0 ? fmt::format("after v{}", c.moment.verse) : "before";
-  if (item.kind == ItemKind::hymn) {
-    return c.moment.verse > 0 ? fmt::format("at v{}\u2019s last chord", c.moment.verse) : "before";
+  // Between two items there is time, and a change without a window stands where its section begins.
+  if (!c.window) return "";
+  switch (item.kind) {
+    case ItemKind::hymn:
+      if (c.moment.verse == 0) return "after the play-over";
+      if (c.moment.verse == to.from.verse) return fmt::format("after line {}", c.moment.line);
+      return fmt::format("at v{}\u2019s last chord", c.moment.verse);
+    case ItemKind::psalm:
+      // Reciting has no chord to name: the change is made as the verse or its half ends.
+      if (c.moment.verse == 0) return "after the play-over";
+      return c.moment.verse == to.from.verse ? "at the half verse" : "";
+    case ItemKind::piece: break;
   }
+  if (c.moment.verse > 0) return "in the rest before";  // a paper copy: only the user's rests are known
   // Not where it is planned for, but beforehand or afterwards, while it cannot be heard.
   Moment m = c.moment;
   m.at = Rational{static_cast<std::int64_t>(std::floor(m.at.to_double() * 2)), 2};

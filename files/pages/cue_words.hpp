@@ -30,10 +30,11 @@ using Cues = std::vector<const Cue*>;
 // Where the hands were before a section.
 [[nodiscard]] HandsAndFeet hands_before(const Plan& plan, std::size_t item, std::size_t section);
 
-// "+ Fifteenth 2 (R)", "off: Sw to Gt (L)", "box open", "no pedal": `from` is where the hands were.
+// "+ Principal 4, Fifteenth 2 (R)", "off: Sw to Gt (L)", "box open", "no pedal", a phrase a hand: `from` is where the hands
+// were.
 [[nodiscard]] std::vector<std::string> change_words(const Organ& organ, const Cue& c, const HandsAndFeet& from,
                                                     bool brief);
-// "at v2's last chord", "from bar 8, beat 3"; empty where the place itself says it. `to`: the section it leads to.
+// "at v2's last chord", "from bar 8, beat 3"; empty where the section it leads to, `to`, says it.
 [[nodiscard]] std::string when_words(const Item& item, const Section& to, const Cue& c);
 
 }  // namespace calcant

@@ -14,7 +14,7 @@ p.how { font-size: 11.5pt; margin: 0 0 1mm; }
 table { border-collapse: collapse; width: 100%; font-size: 12pt; margin-top: 3mm; }
 th { text-align: left; font-weight: 600; border-bottom: .8pt solid #000; padding: 0 2mm 1mm 0; }
 td { padding: 1.6mm 2mm 1.6mm 0; border-bottom: .4pt solid #999; vertical-align: top; }
-td.number { width: 9mm; }
+td.number { width: 12mm; }
 td.keys { width: 34mm; }
 section + section { break-before: page; margin-top: 14mm; }
 section.listener td { padding: 4mm 2mm 4mm 0; font-size: 15pt; }
@@ -45,7 +45,7 @@ std::vector<std::string> for_the_listener() {
 
 std::string ear_trial_page(const EarTrialPage& trial) {
   std::string body = "<section class=\"helper\">" + head(trial, "Ear trial: for the helper", for_the_helper());
-  body += "<table><thead><tr><th></th><th>Keys</th><th>A</th><th>B</th></tr></thead><tbody>\n";
+  body += "<table><thead><tr><th>Pair</th><th>Keys</th><th>A</th><th>B</th></tr></thead><tbody>\n";
   int number = 0;
   for (const EarTrialPage::Pair& p : trial.pairs) {
     body += fmt::format("<tr><td class=\"number\">{}</td><td class=\"keys\">{}</td><td>{}</td><td>{}</td></tr>\n",

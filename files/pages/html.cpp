@@ -9,7 +9,7 @@ constexpr std::string_view frame_css = R"(
 * { box-sizing: border-box; }
 html { background: #fff; color: #000; }
 body { margin: 0 auto; max-width: 180mm; font: 14pt/1.28 "Source Serif 4", "Source Serif Pro", Charter, "Bitstream Charter",
-  Georgia, "Liberation Serif", "DejaVu Serif", serif; font-variant-numeric: lining-nums; -webkit-print-color-adjust: exact; }
+  Georgia, "Liberation Serif", "Noto Serif", "DejaVu Serif", serif; font-variant-numeric: lining-nums; -webkit-print-color-adjust: exact; }
 h1, h2, h3, p, ul, ol, dl, dd { margin: 0; padding: 0; }
 .invented { font-style: italic; }
 @media screen { body { padding: 13mm 15mm; max-width: 210mm; } }
@@ -29,6 +29,15 @@ std::string escaped(std::string_view text) {
       case '\'': out += "&#39;"; break;
       default: out += c;
     }
+  }
+  return out;
+}
+
+std::string tied(std::string_view text) {
+  std::string out;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const bool held = text[i] == ' ' && i > 0 && text[i - 1] != ',' && text[i - 1] != ';';
+    out += held ? "\u00a0" : std::string(1, text[i]);
   }
   return out;
 }

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "files/pages/day_words.hpp"
 #include "files/pages/html.hpp"
 #include "files/pages/key_plot.hpp"
 
@@ -60,8 +61,9 @@ std::string stop_section(const MeasuringPage::StopMeasured& s) {
     speech.points.push_back({p.midi, p.name, p.speech_ms, p.resolution_ms / 2.0, p.speech_out, silent(p)});
     level.points.push_back({p.midi, p.name, p.level, p.level_sd.value_or(0.0), p.level_out, silent(p)});
   }
-  std::string out = fmt::format("<section><h2>{}</h2><p class=\"small\">{}. {}</p>\n<p class=\"small\">{}</p>\n",
-                                escaped(s.name), escaped(s.date), escaped(s.conditions), escaped(s.whole));
+  std::string out =
+      fmt::format("<section><h2>{}</h2><p class=\"small\">{}. {}</p>\n<p class=\"small\">{}</p>\n", escaped(s.name),
+                  escaped(day_in_words(s.date)), escaped(s.conditions), escaped(s.whole));
   out += figure(pitch,
                 "Pitch, from the middle of the stop; the bar is the 95 % interval. Hollow: stands out from its "
                 "neighbours. A cross: gave no sound.");

@@ -13,13 +13,36 @@ namespace {
 constexpr std::string_view css = R"(
 header { border-bottom: 1.2pt solid #000; padding-bottom: 1.5mm; margin-bottom: 3mm; }
 h1 { font-size: 19pt; font-weight: 600; }
-h2 { font-size: 15pt; font-weight: 600; margin: 4mm 0 1mm; }
-p.start { margin: 0 0 1mm; }
-table { border-collapse: collapse; width: 100%; font-size: 13pt; }
+section { break-inside: avoid; }
+section.long { break-inside: auto; }
+h2 { font-size: 15pt; font-weight: 600; margin: 4mm 0 1mm; break-after: avoid; }
+p.start { margin: 0 0 1mm; break-after: avoid; }
+table { border-collapse: collapse; width: 100%; table-layout: fixed; font-size: 13pt; }
 td { padding: 1.2mm 3mm 1.2mm 0; border-bottom: .4pt solid #999; vertical-align: top; }
-td.what { font-weight: 600; }
+td.place { width: 38%; }
+td.who { width: 14%; }
+td.what, p.start b { font-weight: 600; }
+td .ready { display: block; font-size: 12pt; font-style: italic; }
+.one { white-space: nowrap; padding-right: .7em; }
+.of { padding-right: .7em; }
 tr { break-inside: avoid; }
 )";
+
+// Lists longer than this are broken over two sides rather than moved to the next.
+constexpr std::size_t long_list = 12;
+
+// One thing to pencil from the next: each is kept in one piece on paper.
+constexpr std::string_view between_things = "  ";
+
+std::string in_one_piece(std::string_view things) {
+  std::string out;
+  while (!things.empty()) {
+    const auto end = std::min(things.find(between_things), things.size());
+    out += fmt::format("{}<span class=\"one\">{}</span>", out.empty() ? "" : " ", escaped(things.substr(0, end)));
+    things.remove_prefix(std::min(end + between_things.size(), things.size()));
+  }
+  return out;
+}
 
 void add(std::string& text, std::string_view more, std::string_view between) {
   if (!text.empty()) text += between;
@@ -107,37 +130,42 @@ PencilLine line_of(const Organ& organ, const Item& item, const Cue& cue, const S
 
 }  // namespace
 
-std::string pencilled(const Organ& organ, const Cue& cue) {
+std::string pencilled(const Organ& organ, const HandsAndFeet& on) {
+  if (on.right && on.right == on.left) return "on " + board_word(organ, *on.right);
   std::string out;
-  for (const Knob k : cue.draw) add(out, "+ " + short_name(organ, k), "  ");
-  for (const Knob k : cue.put_in) add(out, "off " + short_name(organ, k), "  ");
-  for (const BoxSetting b : cue.boxes) add(out, box_word(b.opening), "  ");
-  if (!cue.go_to) return out;
-  const auto right = cue.go_to->right;
-  const auto left = cue.go_to->left;
-  if (right && right == left) {
-    add(out, board_word(organ, *right), "  ");
-  } else {
-    if (right) add(out, "RH " + board_word(organ, *right), "  ");
-    if (left) add(out, "LH " + board_word(organ, *left), "  ");
-  }
+  if (on.right) add(out, "RH " + board_word(organ, *on.right), between_things);
+  if (on.left) add(out, "LH " + board_word(organ, *on.left), between_things);
   return out;
 }
 
-std::string pencilled(const Organ& organ, const Registration& drawn) {
+std::string pencilled(const Organ& organ, const Cue& cue) {
   std::string out;
+  for (const Knob k : cue.draw) add(out, "+ " + short_name(organ, k), between_things);
+  for (const Knob k : cue.put_in) add(out, "off " + short_name(organ, k), between_things);
+  for (const BoxSetting b : cue.boxes) add(out, box_word(b.opening), between_things);
+  if (!cue.go_to) return out;
+  if (const std::string boards = pencilled(organ, *cue.go_to); !boards.empty()) add(out, boards, between_things);
+  return out;
+}
+
+std::vector<std::string> pencilled(const Organ& organ, const Registration& drawn) {
+  std::vector<std::string> out;
   std::string division;
+  std::string couplers;
   for (const Knob k : knobs(organ, drawn)) {
-    std::string name = short_name(organ, k);
-    if (k.kind == Knob::Kind::stop) {
-      const auto d = static_cast<std::size_t>(organ.stops[static_cast<std::size_t>(k.index)].division);
-      const std::string of = short_division(organ.divisions[d].name);
-      if (of != division) name = of + " " + name;
-      division = of;
+    const std::string name = short_name(organ, k);
+    if (k.kind != Knob::Kind::stop) {
+      add(couplers, name, ", ");
+      continue;
     }
-    add(out, name, ", ");
+    const auto d = static_cast<std::size_t>(organ.stops[static_cast<std::size_t>(k.index)].division);
+    const std::string of = short_division(organ.divisions[d].name);
+    if (of != division) out.push_back(of + " " + name);
+    else out.back() += ", " + name;
+    division = of;
   }
-  for (std::size_t b = 0; b < organ.boxes.size(); ++b) add(out, box_word(drawn.box[b]), ", ");
+  for (std::size_t b = 0; b < organ.boxes.size(); ++b) add(couplers, box_word(drawn.box[b]), ", ");
+  if (!couplers.empty()) out.push_back(couplers);
   return out;
 }
 
@@ -147,7 +175,9 @@ std::vector<Pencilling> pencilling(const Organ& organ, const Plan& plan, const s
     const Item& item = plan.items[i];
     const Score* score = i < scores.size() ? scores[i] : nullptr;
     const Layout layout = score != nullptr ? layout_of(*score) : Layout{};
-    Pencilling list{item.number, item.title, pencilled(organ, item.sections.front().drawn), {}};
+    const Section& first = item.sections.front();
+    Pencilling list{item.number, item.title, pencilled(organ, first.drawn), {}};
+    if (const std::string boards = pencilled(organ, first.keyboards); !boards.empty()) list.start.push_back(boards);
     for (const Cue& c : plan.cues) {
       if (c.item != static_cast<int>(i) || c.section == 0) continue;
       list.lines.push_back(line_of(organ, item, c, score, layout));
@@ -161,7 +191,7 @@ std::string pencilling_text(const std::vector<Pencilling>& lists) {
   std::string out;
   for (const Pencilling& list : lists) {
     out += fmt::format("{}{}{}\n  at the head: {}\n", out.empty() ? "" : "\n",
-                       list.number.empty() ? "" : list.number + "  ", list.title, list.start);
+                       list.number.empty() ? "" : list.number + "  ", list.title, fmt::join(list.start, "; "));
     std::size_t width = 0;
     for (const PencilLine& l : list.lines) width = std::max(width, l.place.size());
     for (const PencilLine& l : list.lines) {
@@ -178,19 +208,24 @@ std::string pencilling_html(const Organ& organ, const std::vector<Pencilling>& l
   std::string body = fmt::format("<header><h1>To be pencilled</h1><p>{}{}</p></header>\n", escaped(organ.name),
                                  organ.invented ? " (an invented organ)" : "");
   for (const Pencilling& list : lists) {
-    body += fmt::format("<h2>{}{}</h2>\n<p class=\"start\">At the head: <b>{}</b></p>\n",
-                        list.number.empty() ? "" : escaped(list.number) + "&ensp;", escaped(list.title),
-                        escaped(list.start));
+    std::string start;
+    for (const std::string& s : list.start)
+      add(start, fmt::format("<span class=\"of\">{}</span>", escaped(tied(s))), " ");
+    body += fmt::format("<section{}>\n<h2>{}{}</h2>\n<p class=\"start\">At the head: <b>{}</b></p>\n",
+                        list.lines.size() > long_list ? " class=\"long\"" : "",
+                        list.number.empty() ? "" : escaped(list.number) + "&ensp;", escaped(list.title), start);
     if (list.lines.empty()) {
-      body += "<p>Nothing is changed.</p>\n";
+      body += "<p>Nothing is changed.</p>\n</section>\n";
       continue;
     }
     body += "<table>\n";
     for (const PencilLine& l : list.lines) {
-      body += fmt::format("<tr><td>{}</td><td class=\"what\">{}</td><td>{}</td><td>{}</td></tr>\n", escaped(l.place),
-                          escaped(l.what), escaped(l.hand), l.ready.empty() ? "" : "for " + escaped(l.ready));
+      const std::string ready =
+          l.ready.empty() ? "" : fmt::format("<span class=\"ready\">for {}</span>", escaped(l.ready));
+      body += fmt::format("<tr><td class=\"place\">{}{}</td><td class=\"what\">{}</td><td class=\"who\">{}</td></tr>\n",
+                          escaped(l.place), ready, in_one_piece(l.what), escaped(l.hand));
     }
-    body += "</table>\n";
+    body += "</table>\n</section>\n";
   }
   return page("To be pencilled", css, body);
 }

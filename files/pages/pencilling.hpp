@@ -13,10 +13,13 @@
 
 namespace calcant {
 
-// "+ Prin. 4  off Sw to Gt  box open  RH Sw": one change as it is pencilled.
+// "+ Prin. 4  off Sw to Gt  box open  on Sw": one change as it is pencilled.
 [[nodiscard]] std::string pencilled(const Organ& organ, const Cue& cue);
-// "Gt Op. Diap. 8, Sw to Gt, box shut": everything drawn, as it is pencilled at the head of a piece.
-[[nodiscard]] std::string pencilled(const Organ& organ, const Registration& drawn);
+// "on Gt", "RH Sw  LH Gt": the manuals.
+[[nodiscard]] std::string pencilled(const Organ& organ, const HandsAndFeet& on);
+// Everything drawn, as it is pencilled at the head of a piece: a line a division, then couplers and box: "Gt Op. Diap. 8,
+// Prin. 4", "Ped Bdn 16", "Sw to Gt, box shut".
+[[nodiscard]] std::vector<std::string> pencilled(const Organ& organ, const Registration& drawn);
 
 struct PencilLine {
   std::string place;  // "p. 2, system 3, bar 17, beat 4", "before Verse 3", "v3, second half"
@@ -27,7 +30,7 @@ struct PencilLine {
 struct Pencilling {
   std::string number;
   std::string title;
-  std::string start;  // what is drawn at the beginning
+  std::vector<std::string> start;  // what is drawn at the beginning, and the manuals
   std::vector<PencilLine> lines;
 };
 

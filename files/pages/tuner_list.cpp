@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include "files/pages/day_words.hpp"
 #include "files/pages/html.hpp"
 
 namespace calcant {
@@ -33,7 +34,7 @@ std::string row_html(const TunerList::Row& r) {
 std::string tuner_list_page(const TunerList& list) {
   std::string body = fmt::format("<header><h1>For the tuner</h1><p>{}{}</p><p>{}{}</p></header>\n", escaped(list.organ),
                                  list.invented ? " (an invented organ)" : "",
-                                 list.date.empty() ? "" : escaped(list.date) + ". ", escaped(list.pitch));
+                                 list.date.empty() ? "" : escaped(day_in_words(list.date)) + ". ", escaped(list.pitch));
   if (list.rows.empty()) {
     body += "<p>Nothing is open in the book.</p>\n";
   } else {

@@ -78,6 +78,9 @@ class Writer {
     j["pedal_phon"] = s.pedal_loudness ? Json(tenth(s.pedal_loudness->value(), 0.1)) : Json(nullptr);
     j["fixed"] = s.fixed;
     j["why"] = s.why;
+    if (!s.copy.empty()) j["copy"] = Json::array();
+    for (const CopyHeed& h : s.copy)
+      j["copy"].push_back({{"text", h.text}, {"wants", h.wanted}, {"followed", h.followed}, {"instead", h.instead}});
     j["advice"] = Json::array();
     for (const Advice& a : s.advice) {
       j["advice"].push_back({{"rule", a.rule},
@@ -210,6 +213,9 @@ class Reader {
     if (!j.at("pedal_phon").is_null()) s.pedal_loudness = Phons{j.at("pedal_phon").get<double>()};
     s.fixed = j.value("fixed", false);
     s.why = j.at("why").get<std::vector<std::string>>();
+    for (const Json& h : j.value("copy", Json::array()))
+      s.copy.push_back({h.at("text").get<std::string>(), h.at("wants").get<std::string>(), h.at("followed").get<bool>(),
+                        h.at("instead").get<std::string>()});
     for (const Json& a : j.at("advice")) {
       Advice advice;
       advice.rule = a.at("rule").get<std::string>();

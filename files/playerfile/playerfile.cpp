@@ -18,7 +18,7 @@ const std::vector<std::string> hand_keys{"comfortable",       "most",      "left
                                          "right_comfortable", "right_most"};
 const std::vector<std::string> feet_keys{"style", "heel_on_sharps", "span"};
 const std::vector<std::string> touch_keys{"tune", "inner", "bass", "lift"};
-const std::vector<std::string> second_keys{"one_knob", "further_knob", "foot_accessory", "page_turn"};
+const std::vector<std::string> second_keys{"one_knob", "further_knob", "foot_accessory", "page_turn", "leap"};
 const std::vector<std::string> figure_keys{"value", "from", "date", "basis", "plus_minus", "conditions"};
 
 class PlayerReader {
@@ -48,6 +48,7 @@ class PlayerReader {
       seconds(*t, "further_knob", p.further_knob);
       seconds(*t, "foot_accessory", p.foot_accessory);
       seconds(*t, "page_turn", p.page_turn);
+      seconds(*t, "leap", p.leap);
     }
   }
 

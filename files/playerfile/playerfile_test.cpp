@@ -43,6 +43,7 @@ lift = 0.5
 [seconds]
 one_knob = { value = 1.25, from = "measured", date = "2026-11-01", plus_minus = 0.2, basis = "five changes timed" }
 further_knob = 1
+leap = 0.2
 )");
   EXPECT_EQ(p.name, "deputy");
   EXPECT_TRUE(p.helper);
@@ -58,6 +59,8 @@ further_knob = 1
   EXPECT_DOUBLE_EQ(p.one_knob.value.value(), 1.25);
   EXPECT_EQ(p.one_knob.half_width_95, 0.2);
   EXPECT_DOUBLE_EQ(p.further_knob.value.value(), 1.0);
+  EXPECT_DOUBLE_EQ(p.leap.value.value(), 0.2);
+  EXPECT_EQ(p.leap.source, Source::given);
 }
 
 TEST(PlayerFile, TellsEveryFaultWithItsPlace) {

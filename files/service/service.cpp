@@ -5,6 +5,7 @@
 #include <array>
 
 #include "files/toml/checked.hpp"
+#include "files/toml/quoted.hpp"
 
 namespace calcant {
 namespace {
@@ -116,30 +117,15 @@ class ServiceReader {
   Completeness completeness_;
 };
 
-// A TOML basic string.
-std::string quoted(std::string_view text) {
-  std::string out = "\"";
-  std::size_t end = std::min(text.size(), longest_text);
-  while (end < text.size() && end > 0 && (static_cast<unsigned char>(text[end]) & 0xC0U) == 0x80U)
-    --end;  // no half letter
-  text = text.substr(0, end);
-  for (const char c : text) {
-    const auto byte = static_cast<unsigned char>(c);
-    if (c == '"' || c == '\\') out += fmt::format("\\{}", c);
-    else if (byte < 0x20 || byte == 0x7F) out += fmt::format("\\u{:04X}", byte);
-    else out += c;
-  }
-  return out + '"';
-}
-
 void line(std::string& out, std::string_view key, std::string_view value) {
-  if (!value.empty()) out += fmt::format("{} = {}\n", key, quoted(value));
+  if (!value.empty()) out += fmt::format("{} = {}\n", key, toml_library::quoted(value, longest_text));
 }
 
 void list(std::string& out, std::string_view key, const std::vector<std::string>& texts) {
   if (texts.empty()) return;
   out += fmt::format("{} = [", key);
-  for (std::size_t t = 0; t < texts.size(); ++t) out += (t == 0 ? "" : ", ") + quoted(texts[t]);
+  for (std::size_t t = 0; t < texts.size(); ++t)
+    out += (t == 0 ? "" : ", ") + toml_library::quoted(texts[t], longest_text);
   out += "]\n";
 }
 

@@ -6,22 +6,11 @@
 #include <string_view>
 #include <vector>
 
+#include "files/specification/printed_text.hpp"
 #include "files/specification/specification.hpp"
 
 namespace calcant::printed {
 
-// A line as it is read: one alphabet for quotation marks, dashes and fractions, dotted leaders as wide gaps, nothing that
-// is not text.
-[[nodiscard]] std::string cleaned(std::string_view line);
-
-struct Cell {
-  std::string text;
-  int column = 0;  // where it begins, in letters
-};
-// The columns of a cleaned line: parts between wide gaps, a length joined to the name before it.
-[[nodiscard]] std::vector<Cell> cells(std::string_view line);
-
-[[nodiscard]] std::vector<std::string> words(std::string_view text);
 // "great" for Great, Gt, Gt., GREAT ORGAN's first word; empty for what is no division.
 [[nodiscard]] std::string division_word(std::string_view word);
 

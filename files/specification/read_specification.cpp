@@ -4,6 +4,7 @@
 #include <cstdlib>
 
 #include "files/specification/printed_line.hpp"
+#include "files/specification/printed_text.hpp"
 #include "files/specification/specification.hpp"
 #include "files/specification/trade.hpp"
 

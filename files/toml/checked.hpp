@@ -79,7 +79,7 @@ class Checked {
     }
   }
 
-  std::string string(const toml::table& table, const char* key) {
+  std::string string(const toml::table& table, const char* key, std::size_t longest = longest_text) {
     const toml::node* n = table.get(key);
     if (n == nullptr) return {};
     if (n->is_integer()) return std::to_string(n->as_integer()->get());  // number = 247 is as good as "247"
@@ -88,8 +88,7 @@ class Checked {
       return {};
     }
     const std::string& s = n->as_string()->get();
-    if (s.size() > longest_text)
-      fault(n->source().begin, fmt::format("'{}' is longer than {} letters.", key, longest_text));
+    if (s.size() > longest) fault(n->source().begin, fmt::format("'{}' is longer than {} letters.", key, longest));
     return s;
   }
 

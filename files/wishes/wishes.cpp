@@ -2,12 +2,13 @@
 
 #include <cctype>
 
+#include "engine/organ/longest_draw.hpp"
 #include "files/toml/checked.hpp"
 
 namespace calcant {
 namespace {
 
-const std::vector<std::string> top_keys{"version", "forbid", "word", "verse", "fixed", "change"};
+const std::vector<std::string> top_keys{"version", "forbid", "word", "verse", "fixed", "change", "foot"};
 constexpr std::size_t most_entries = 400;
 
 class WishesReader {
@@ -16,7 +17,7 @@ class WishesReader {
 
   Result<WishesFile> read(std::string_view text) {
     WishesFile w;
-    in_.parse(text, "[[forbid]], [[word]], [[verse]], [[fixed]] and [[change]]", [&](const toml::table& top) {
+    in_.parse(text, "[[forbid]], [[word]], [[verse]], [[fixed]], [[change]] and [[foot]]", [&](const toml::table& top) {
       in_.known(top, top_keys);
       in_.version(top, wishes_file_version);
       in_.tables(top, "forbid", most_entries, [&](const toml::table& t) { forbid(t, w); });
@@ -24,6 +25,7 @@ class WishesReader {
       in_.tables(top, "verse", most_entries, [&](const toml::table& t) { verse(t, w); });
       in_.tables(top, "fixed", most_entries, [&](const toml::table& t) { fixed(t, w); });
       in_.tables(top, "change", most_entries, [&](const toml::table& t) { change(t, w); });
+      in_.tables(top, "foot", most_entries, [&](const toml::table& t) { foot(t, w); });
     });
     if (const auto faults = in_.faults()) return tl::unexpected<Error>(*faults);
     return w;
@@ -31,8 +33,8 @@ class WishesReader {
 
  private:
   static int line(const toml::table& t) { return static_cast<int>(t.source().begin.line); }
-  std::string needed(const toml::table& t, const char* key, const char* example) {
-    std::string s = in_.string(t, key);
+  std::string needed(const toml::table& t, const char* key, const char* example, std::size_t longest = longest_wish) {
+    std::string s = in_.string(t, key, longest);
     if (s.empty() && !t.contains(key)) in_.fault(t.source().begin, fmt::format("'{}' is missing: {}.", key, example));
     return s;
   }
@@ -41,6 +43,7 @@ class WishesReader {
     WishPlace p;
     p.line = line(t);
     p.item = needed(t, "item", "item = \"St Anne\", or its number");
+    p.standing = in_.whole(t, "standing", 1, most_standing).value_or(0);
     const toml::node* v = t.get("verse");
     if (v != nullptr && v->is_string()) {
       p.section = v->as_string()->get();
@@ -55,9 +58,13 @@ class WishesReader {
     } else if (v != nullptr) {
       p.verse = in_.whole(t, "verse", 1, 60);
     }
+    p.page = in_.whole(t, "page", 1, 9999).value_or(0);
+    p.system = in_.whole(t, "system", 1, 99).value_or(0);
     p.bar = in_.string(t, "bar");
     p.beat = in_.number(t, "beat", 1, 99).value_or(1);
-    if (!p.bar.empty() && (p.verse || !p.section.empty()))
+    p.time = in_.whole(t, "time", 1, 99).value_or(1);
+    const bool copy = p.page > 0 || p.system > 0 || !p.bar.empty();
+    if (copy && (p.verse || !p.section.empty()))
       in_.fault(t.source().begin, "A place is a verse of a hymn or a bar of a piece, not both.");
     return p;
   }
@@ -88,38 +95,65 @@ class WishesReader {
   }
 
   void verse(const toml::table& t, WishesFile& w) {
-    in_.known(t, {"item", "verse", "bar", "beat", "word"});
+    in_.known(t, with_place({"word"}));
     w.verses.push_back({place(t), needed(t, "word", "word = \"soft, no pedal\"")});
   }
 
   void fixed(const toml::table& t, WishesFile& w) {
-    in_.known(t, {"item", "verse", "bar", "beat", "draw", "right", "left", "hands", "pedal"});
+    in_.known(t, with_place({"draw", "right", "left", "hands", "pedal"}));
     FixedRegistration f;
     f.place = place(t);
-    f.draw = needed(t, "draw", "draw = \"Open Diapason 8, Principal 4, Swell to Great\"");
-    f.right = f.left = in_.string(t, "hands");
-    if (const std::string r = in_.string(t, "right"); !r.empty()) f.right = r;
-    if (const std::string l = in_.string(t, "left"); !l.empty()) f.left = l;
-    if (f.right.empty() != f.left.empty())
-      in_.fault(t.source().begin, "Say where both hands are: 'hands', or 'right' and 'left'.");
+    f.draw = needed(t, "draw", "draw = \"Open Diapason 8, Principal 4, Swell to Great\"", longest_draw);
+    hands(t, f.right, f.left);
     f.pedal = in_.truth(t, "pedal", true);
     w.fixed.push_back(std::move(f));
   }
 
   void change(const toml::table& t, WishesFile& w) {
-    in_.known(t, {"item", "verse", "after_line", "draw", "put_in", "box", "why"});
+    in_.known(t, with_place({"after_line", "as_before", "draw", "put_in", "box", "right", "left", "hands", "why"}));
     FixedChange c;
     c.place = place(t);
-    c.after_line = in_.whole(t, "after_line", 1, 23).value_or(1);
-    c.draw = in_.string(t, "draw");
-    c.put_in = in_.string(t, "put_in");
+    c.after_line = in_.whole(t, "after_line", 1, 23).value_or(0);
+    c.as_before = in_.truth(t, "as_before", false);
+    c.draw = in_.string(t, "draw", longest_draw);
+    c.put_in = in_.string(t, "put_in", longest_draw);
     c.box = in_.number(t, "box", 0, 1);
+    hands(t, c.right, c.left);
     c.why = in_.string(t, "why");
-    if (c.draw.empty() && c.put_in.empty() && !c.box)
-      in_.fault(t.source().begin, "A change draws something, puts something in, or moves the box.");
-    if (!c.place.verse || *c.place.verse == 0)
-      in_.fault(t.source().begin, "A change within a hymn names its verse: verse = 3.");
+    const bool moves = !c.draw.empty() || !c.put_in.empty() || c.box || !c.right.empty();
+    if (!moves && !c.as_before)
+      in_.fault(t.source().begin,
+                "A change draws something, puts something in, moves the box or the hands; or it says as_before = true, "
+                "and nothing is moved there.");
+    if (moves && c.as_before) in_.fault(t.source().begin, "as_before = true means that nothing is moved there.");
+    const WishPlace& p = c.place;
+    const bool verse = (p.verse && *p.verse > 0) || !p.section.empty();
+    if (!verse && p.page == 0 && p.system == 0 && p.bar.empty())
+      in_.fault(
+          t.source().begin,
+          "A change says where: verse = 3 of a hymn, bar = 17 of a piece, page, system and bar of a copy on paper.");
+    if (!verse && c.after_line > 0) in_.fault(t.source().begin, "'after_line' belongs to a verse: verse = 3.");
     w.changes.push_back(std::move(c));
+  }
+
+  void foot(const toml::table& t, WishesFile& w) {
+    in_.known(t, {"item", "mark"});
+    w.feet.push_back({needed(t, "item", "item = \"Voluntary in D\", or its number"),
+                      needed(t, "mark", "mark = \"bar 12, beat 2: left toe\""), line(t)});
+  }
+
+  static std::vector<std::string> with_place(std::vector<std::string> keys) {
+    for (const char* key : {"item", "standing", "verse", "page", "system", "bar", "beat", "time"})
+      keys.emplace_back(key);
+    return keys;
+  }
+
+  void hands(const toml::table& t, std::string& right, std::string& left) {
+    right = left = in_.string(t, "hands");
+    if (const std::string r = in_.string(t, "right"); !r.empty()) right = r;
+    if (const std::string l = in_.string(t, "left"); !l.empty()) left = l;
+    if (right.empty() != left.empty())
+      in_.fault(t.source().begin, "Say where both hands are: 'hands', or 'right' and 'left'.");
   }
 
   toml_library::Checked in_;

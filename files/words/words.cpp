@@ -8,18 +8,12 @@
 #include <vector>
 
 #include "engine/quantity/nearest.hpp"
+#include "engine/quantity/typed.hpp"
 
 namespace calcant {
 namespace {
 
 constexpr std::size_t longest = 20000;  // no jamb holds more words than that
-
-std::string_view trimmed(std::string_view s) {
-  const auto blank = [](char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; };
-  while (!s.empty() && blank(s.front())) s.remove_prefix(1);
-  while (!s.empty() && blank(s.back())) s.remove_suffix(1);
-  return s;
-}
 
 // A name as it is compared: small letters, single spaces, no hyphens, accents or foot marks, fractions spelt out.
 std::string folded(std::string_view text) {
@@ -193,7 +187,27 @@ class Jambs {
       }
     }
     return fail(fmt::format("this organ has no stop or coupler \"{}\"{}", item.substr(0, 60),
-                            hint.empty() ? "" : "; perhaps \"" + hint + "\""));
+                            hint.empty() ? others(wanted, only) : "; perhaps \"" + hint + "\""));
+  }
+
+  // Where no name is like it: the stops of its length, or else the first there are.
+  std::string others(std::string_view wanted, std::optional<DivisionIndex> only) const {
+    constexpr std::size_t most = 8;
+    const std::size_t blank = wanted.rfind(' ');
+    const std::string length = blank == std::string_view::npos ? "" : std::string{wanted.substr(blank)};
+    const auto ends = [&](const std::string& name) { return !length.empty() && name.ends_with(length); };
+    std::vector<std::string> alike;
+    std::vector<std::string> all;
+    for (const Knob& k : knobs_) {
+      if (k.kind == Knob::Kind::accessory || (only && k.division != *only)) continue;
+      all.push_back(with_division(k));
+      if (ends(k.name)) alike.push_back(with_division(k));
+    }
+    std::vector<std::string>& told = alike.empty() ? all : alike;
+    const bool more = told.size() > most;
+    if (more) told.resize(most);
+    if (told.empty()) return "";
+    return fmt::format("; there are {}{}", fmt::join(told, ", "), more ? " and others" : "");
   }
 
   Result<void> set_box(std::string_view item, Registration& into) const {

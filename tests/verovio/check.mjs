@@ -28,8 +28,11 @@ function check(file) {
     if (text.includes(`>${sign}</fingering>`) && !drawn.includes(sign)) return `${sign} is in the file and not drawn`;
   }
   const words = [...text.matchAll(/<\?calcant begin\?><direction .*?<words[^>]*>([^<]*)<\/words>/g)].map((m) => m[1]);
-  const missing = words.filter((w) => !drawn.includes(w.split(' ')[0]));
-  if (missing.length > 0) return `"${missing[0]}" is in the file and not drawn`;
+  // Each line of a mark is drawn as a line of its own, the second of a long one indented.
+  drawn = drawn.replaceAll(/<tspan([^>]*)>\s+/g, '<tspan$1>');
+  const lines = words.flatMap((w) => w.split('\n')).map((w) => w.trim());
+  const missing = lines.filter((l) => !drawn.includes(`>${l}</tspan>`));
+  if (missing.length > 0) return `"${missing[0]}" is in the file and not drawn as a line`;
   console.log(`${file}: ${pages} pages, ${heads} notes drawn, ${ids.length} with ids`);
   return null;
 }

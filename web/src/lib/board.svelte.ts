@@ -22,6 +22,8 @@ export class BoardDesk {
   #hash = '';
   #timer: ReturnType<typeof setTimeout> | undefined;
   #busy: Promise<void> = Promise.resolve();
+  /** How often something was typed: what was asked before it is no answer to what stands there now. */
+  #strokes = 0;
 
   constructor(readonly service: string) {}
   get #path(): string {
@@ -30,16 +32,7 @@ export class BoardDesk {
 
   async load(): Promise<void> {
     try {
-      const board = await get<Board>(this.#path);
-      this.rows = board.items.map(rowOf);
-      this.name = board.name;
-      this.singers = board.singers === null ? '' : String(board.singers);
-      this.prepared = board.prepared;
-      this.problems = board.problems;
-      this.readOnly = board.read_only;
-      this.invented = board.invented;
-      this.#hash = board.hash;
-      this.trouble = '';
+      this.#show(await get<Board>(this.#path));
     } catch (e) {
       if (e instanceof Trouble && e.status === 404) this.#hash = '';
       else this.trouble = words(e);
@@ -49,13 +42,29 @@ export class BoardDesk {
     this.loaded = true;
   }
 
+  #show(board: Board): void {
+    this.rows = board.items.map(rowOf);
+    this.name = board.name;
+    this.singers = board.singers === null ? '' : String(board.singers);
+    this.prepared = board.prepared;
+    this.problems = board.problems;
+    this.readOnly = board.read_only;
+    this.invented = board.invented;
+    this.#hash = board.hash;
+    this.trouble = '';
+    if (!this.readOnly) this.#keepOneEmpty();
+  }
+
   /** Asked for when another tab has changed services: nothing that is being typed here is overwritten. */
   async lookAgain(): Promise<void> {
     if (this.saving !== 'saved' || this.clash) return;
     await this.#busy;
+    const strokes = this.#strokes;
+    const hash = this.#hash;
     try {
       const board = await get<Board>(this.#path);
-      if (board.hash !== this.#hash) await this.load();
+      if (strokes !== this.#strokes || hash !== this.#hash) return;
+      if (board.hash !== this.#hash) this.#show(board);
       else this.prepared = board.prepared;
     } catch {
       // It is asked again when something is typed.
@@ -69,6 +78,7 @@ export class BoardDesk {
 
   typed(): void {
     this.saving = 'typing';
+    this.#strokes++;
     this.#keepOneEmpty();
     clearTimeout(this.#timer);
     this.#timer = setTimeout(() => void this.save(), pause);
@@ -107,6 +117,7 @@ export class BoardDesk {
 
   async #put(said: string, over: boolean): Promise<void> {
     const singers = Number.parseInt(this.singers, 10);
+    const strokes = this.#strokes;
     const wish = {
       name: this.name,
       singers: singers > 0 ? singers : null,
@@ -118,7 +129,8 @@ export class BoardDesk {
       this.#hash = saved.hash;
       this.problems = saved.problems;
       if (this.prepared === 'yes') this.prepared = 'old';
-      this.saving = 'saved';
+      // What was typed meanwhile is saved next.
+      if (strokes === this.#strokes) this.saving = 'saved';
       this.trouble = '';
       this.clash = false;
       if (said !== '') changed(said, saved.undo, () => void this.load());

@@ -930,6 +930,117 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/services/{service}/changes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description a date, or "sunday" for the folder's own sunday.toml, which is only read */
+                service: components["parameters"]["Service"];
+            };
+            cookie?: never;
+        };
+        /** What was changed by hand in that day's plan (wishes/days/) */
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    /** @description a date, or "sunday" for the folder's own sunday.toml, which is only read */
+                    service: components["parameters"]["Service"];
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description Changes */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["Changes"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        put?: never;
+        /** Change one thing, or free it again; the next plan of that day keeps to it. What was said of the same place before is replaced */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    /** @description a date, or "sunday" for the folder's own sunday.toml, which is only read */
+                    service: components["parameters"]["Service"];
+                };
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": components["schemas"]["ChangeWish"];
+                };
+            };
+            responses: {
+                /** @description All changes */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["Changes"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/services/{service}/changes/undo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Take the latest change back; 409 where there is none, or where the file was edited since */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    /** @description a date, or "sunday" for the folder's own sunday.toml, which is only read */
+                    service: components["parameters"]["Service"];
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description What is left */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["Changes"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/tunes": {
         parameters: {
             query?: never;
@@ -1110,6 +1221,498 @@ export interface paths {
                     };
                     content: {
                         "application/json": components["schemas"]["Advised"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/choose": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What to draw for a purpose said in words; 202, a task with the same result, where a manual must first be heard */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": components["schemas"]["ChooseWish"];
+                };
+            };
+            responses: {
+                /** @description Answers with their reasons */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["Choices"];
+                    };
+                };
+                202: components["responses"]["Started"];
+                default: components["responses"]["Refused"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/buildup": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** A crescendo by hand, with the usual orders beside it; the task's result is BuiltUp */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": components["schemas"]["BuildUpWish"];
+                };
+            };
+            responses: {
+                202: components["responses"]["Started"];
+                default: components["responses"]["Refused"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/map": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Every registration of one manual, loudness against brightness; 202, a task with the same result, where it must first be heard */
+        get: {
+            parameters: {
+                query?: {
+                    /** @description a keyboard by name or id; left out */
+                    manual?: string;
+                    /** @description the organ of that day */
+                    on?: components["parameters"]["On"];
+                    temperature?: components["parameters"]["Temperature"];
+                    at?: components["schemas"]["At"];
+                    people?: components["schemas"]["People"];
+                };
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description The map */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["RegistrationMap"];
+                    };
+                };
+                202: components["responses"]["Started"];
+                default: components["responses"]["Refused"];
+            };
+        };
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/saved": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Registrations saved by name in the organ's book, by name */
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description Saved ones */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["Saved"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/saved/{name}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description capitals do not matter */
+                name: string;
+            };
+            cookie?: never;
+        };
+        get?: never;
+        /** Save a registration by this name; 409 where the name is taken and replace does not say so */
+        put: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    /** @description capitals do not matter */
+                    name: string;
+                };
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": {
+                        draw: components["schemas"]["Draw"];
+                        /** @description what it is good for */
+                        remark?: string;
+                        /** @default false */
+                        replace?: boolean;
+                        on?: components["schemas"]["Date"];
+                    };
+                };
+            };
+            responses: {
+                /** @description All that are saved now */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["SavedChanged"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        post?: never;
+        /** Forget it */
+        delete: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    /** @description capitals do not matter */
+                    name: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description All that are saved now */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["SavedChanged"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/saved/{name}/rename": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Call it by another name, in one step; 409 where that is taken by another */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    /** @description capitals do not matter */
+                    name: string;
+                };
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": {
+                        to: string;
+                    };
+                };
+            };
+            responses: {
+                /** @description All that are saved now */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["SavedChanged"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/trial": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The newest sheet of the blind ear trial and what its answers say; no pairs where there is none */
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description The sheet */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["Trial"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        put?: never;
+        /** Make a sheet; 409 while one waits for answers */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": {
+                        on?: components["schemas"]["Date"];
+                    };
+                };
+            };
+            responses: {
+                /** @description The sheet */
+                201: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["TrialChanged"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        /** Take the newest sheet back, answered or not; everything computed is as before it */
+        delete: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description The newest sheet now */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["TrialChanged"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/trial/sheet": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Its two sides to print, for the helper and for the listener */
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description A page to print */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "text/html": string;
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/trial/answers": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** What was heard, all of it or some */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": {
+                        /** @description "1 A, 2 B, 3 same"; "4 -" takes one back */
+                        answers: string;
+                    };
+                };
+            };
+            responses: {
+                /** @description The sheet with its answers */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["TrialChanged"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/trial/restore": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** A sheet that was taken back counts again */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": {
+                        /** @description as the answer that took it back said */
+                        pairs: number[];
+                    };
+                };
+            };
+            responses: {
+                /** @description The sheet */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["TrialChanged"];
                     };
                 };
                 default: components["responses"]["Refused"];
@@ -1561,6 +2164,117 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/pieces/{piece}/changes": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description the file's name in music/ */
+                piece: components["parameters"]["Piece"];
+            };
+            cookie?: never;
+        };
+        /** What was changed by hand in that piece, its foot marks too (wishes/music/) */
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    /** @description the file's name in music/ */
+                    piece: components["parameters"]["Piece"];
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description Changes */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["Changes"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        put?: never;
+        /** Change one thing, or free it again; every plan of that piece keeps to it. What was said of the same place before is replaced */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    /** @description the file's name in music/ */
+                    piece: components["parameters"]["Piece"];
+                };
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": components["schemas"]["ChangeWish"];
+                };
+            };
+            responses: {
+                /** @description All changes */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["Changes"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/pieces/{piece}/changes/undo": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Take the latest change back; 409 where there is none, or where the file was edited since */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    /** @description the file's name in music/ */
+                    piece: components["parameters"]["Piece"];
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description What is left */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["Changes"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/pieces/{piece}/prepare": {
         parameters: {
             query?: never;
@@ -1814,7 +2528,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** The runs in the book, oldest first */
+        /** The runs in the book, oldest first, and recordings whose measuring was broken off */
         get: {
             parameters: {
                 query?: never;
@@ -1909,6 +2623,297 @@ export interface paths {
         put?: never;
         post?: never;
         delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/runs/{id}/recording": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The recording it was measured from; 404 where it is no longer there, or is another one */
+        get: {
+            parameters: {
+                query?: never;
+                header?: {
+                    Range?: string;
+                };
+                path: {
+                    id: components["parameters"]["EntryId"];
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description The whole */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "audio/wav": string;
+                        "audio/flac": string;
+                        "audio/ogg": string;
+                        "audio/aiff": string;
+                    };
+                };
+                /** @description The part asked for */
+                206: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "audio/wav": string;
+                        "audio/flac": string;
+                        "audio/ogg": string;
+                        "audio/aiff": string;
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/runs/{id}/decisions": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: components["parameters"]["EntryId"];
+            };
+            cookie?: never;
+        };
+        /** How its recording was cut up - which stretch belongs to which key, what was left alone, what was decided by hand */
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    id: components["parameters"]["EntryId"];
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description The decisions */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["CutUp"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        put?: never;
+        /** Measure it again round what is decided by hand (all of it, in place of what stood before; none, as Calcant finds it); the task's result is Measured with the way back. 409 where it was corrected elsewhere meanwhile, the recording is gone, or a decision cannot stand */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    id: components["parameters"]["EntryId"];
+                };
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": components["schemas"]["CorrectionWish"];
+                };
+            };
+            responses: {
+                202: components["responses"]["Started"];
+                default: components["responses"]["Refused"];
+            };
+        };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/runs/{id}/compare/{before}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The run set against an earlier one of the same stop - what changed, beyond what either could know */
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    id: components["parameters"]["EntryId"];
+                    before: number;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description Key by key */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["RunsCompared"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/runs/{id}/page": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What it shows, for the builder */
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    id: components["parameters"]["EntryId"];
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description A page to print */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "text/html": string;
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/builder-page": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What the newest run of each stop shows, for the builder; 404 where there is none */
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description A page to print */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "text/html": string;
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/unfinished/{recording}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                /** @description its file's name */
+                recording: string;
+            };
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Measure a recording whose measuring was broken off when the desk was ended; the task's result is Measured */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    /** @description its file's name */
+                    recording: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                202: components["responses"]["Started"];
+                default: components["responses"]["Refused"];
+            };
+        };
+        /** Throw it away */
+        delete: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path: {
+                    /** @description its file's name */
+                    recording: string;
+                };
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description Gone */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["Done"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
         options?: never;
         head?: never;
         patch?: never;
@@ -2151,7 +3156,7 @@ export interface components {
         Task: {
             task: string;
             /** @enum {string} */
-            kind: "prepare" | "hear" | "compare" | "measure";
+            kind: "prepare" | "hear" | "compare" | "measure" | "choose" | "buildup" | "map";
             /** @description for people: "The sheet for 2026-11-29" */
             title: string;
             /** @enum {string} */
@@ -2160,12 +3165,12 @@ export interface components {
             /** @description a few words: "weighing registrations" */
             what: string;
             /** @description only when done, and only by GET /api/tasks/ID */
-            result?: components["schemas"]["Prepared"] | components["schemas"]["Heard"] | components["schemas"]["Measured"];
+            result?: components["schemas"]["Prepared"] | components["schemas"]["Heard"] | components["schemas"]["Measured"] | components["schemas"]["Choices"] | components["schemas"]["BuiltUp"] | components["schemas"]["RegistrationMap"];
             error?: components["schemas"]["Refusal"]["error"];
         };
         /** @description data of the event "changed"; other tabs ask again for what it names */
         Change: {
-            changed: ("organ" | "faults" | "services" | "pieces" | "runs")[];
+            changed: ("organ" | "faults" | "services" | "pieces" | "runs" | "saved" | "trial")[];
         };
         SourcedFigure: {
             value: number;
@@ -2596,6 +3601,15 @@ export interface components {
                     pedal_phon: number | null;
                     why: components["schemas"]["Sentences"];
                     advice: components["schemas"]["Advice"][];
+                    /** @description words of the printed copy that ask for something at its beginning; left out where there are none */
+                    copy?: {
+                        /** @description as printed */
+                        text: string;
+                        wants: string;
+                        followed: boolean;
+                        /** @description where not */
+                        instead: string;
+                    }[];
                     /** @description by the player */
                     fixed: boolean;
                 }[];
@@ -2660,6 +3674,85 @@ export interface components {
             one_side: boolean;
             remarks: components["schemas"]["Sentences"];
             plan: components["schemas"]["Plan"];
+        };
+        /** @description what was changed by hand; `steps` of it can be taken back one by one */
+        Changes: {
+            steps: number;
+            words: components["schemas"]["ChangedWord"][];
+            fixed: components["schemas"]["ChangedRegistration"][];
+            moved: components["schemas"]["ChangedMove"][];
+            /** @description stops and couplers that are not to be drawn, as they were named */
+            forbidden: string[];
+            feet: {
+                /** @description n57 */
+                note: string;
+                /** @description "left toe" */
+                mark: string;
+            }[];
+            undo?: components["schemas"]["Undo"];
+        };
+        ChangedWord: {
+            item: string;
+            standing?: number;
+            verse?: string;
+            bar?: string;
+            beat?: number;
+            word: string;
+        };
+        ChangedRegistration: {
+            item: string;
+            /** @description where it stands on the board more than once, which; left out: each */
+            standing?: number;
+            verse?: string;
+            bar?: string;
+            beat?: number;
+            draw: string;
+        };
+        /** @description what is moved at this place and nothing else; as_before, nothing is */
+        ChangedMove: {
+            item: string;
+            standing?: number;
+            verse?: string;
+            bar?: string;
+            beat?: number;
+            as_before: boolean;
+            draw: string;
+            put_in: string;
+            box?: number;
+        };
+        /** @description word: what a place is to sound like; fix: this registration there and no other; strike: what is drawn goes on there; move (in a piece): struck out here and made at another bar or beat; free: none of these any longer; forbid, allow: a stop or coupler not to be drawn, and again; foot, free foot (of a piece): a mark of the feet */
+        ChangeWish: {
+            /** @enum {string} */
+            change: "word" | "fix" | "strike" | "move" | "free" | "forbid" | "allow" | "foot" | "free foot";
+            /** @description number, title or both, as in the plan */
+            item?: string;
+            /** @description where it stands on the board more than once: which; left out: each */
+            standing?: number;
+            /** @description "2", "play-over", "Gloria" */
+            verse?: string;
+            bar?: string;
+            /** @default 1 */
+            beat: number;
+            word?: string;
+            draw?: components["schemas"]["Draw"];
+            put_in?: components["schemas"]["Draw"];
+            /** @description moved: the opening of the first swell box */
+            box?: number;
+            to_bar?: string;
+            /** @default 1 */
+            to_beat: number;
+            /** @description manual of the right hand; where both are left out, from where such a registration is led */
+            right?: string;
+            left?: string;
+            /** @default true */
+            pedal: boolean;
+            stop?: string;
+            /** @description as in GET .../feet: n57 */
+            note?: string;
+            /** @enum {string} */
+            foot?: "left" | "right";
+            /** @enum {string} */
+            part?: "toe" | "heel";
         };
         Sounded: {
             drawn: string;
@@ -2743,6 +3836,195 @@ export interface components {
             advice: components["schemas"]["Advice"][];
             note: string;
         };
+        /** @description knobs in jamb order, stops with their division */
+        Drawn: string[];
+        /** @description how far the box is open, 0 to 1; by id where there are several; null where there is none */
+        BoxOpen: number | null | {
+            [key: string]: number;
+        };
+        /** @description level or phon, or solo */
+        ChooseWish: {
+            /** @description where the hands are, by name or id; left out: the first manual */
+            manual?: string;
+            /** @description very soft, soft, rather soft, moderate, rather loud, loud, full; softer, louder (than from); "a shade more than X", "a shade less than X", "as loud as X"; "enough for 40" singers */
+            level?: string;
+            phon?: number;
+            /**
+             * @default any
+             * @enum {string}
+             */
+            colour: "any" | "darker" | "brighter";
+            must?: components["schemas"]["Draw"];
+            not?: components["schemas"]["Draw"];
+            from?: components["schemas"]["Draw"];
+            solo?: components["schemas"]["Draw"];
+            /** @description of a solo: where its accompaniment is */
+            under?: string;
+            /** @default 74 */
+            singer_db: number;
+            /** @default 5 */
+            singer_band: number;
+            /** @default 8 */
+            limit: number;
+            on?: components["schemas"]["Date"];
+            temperature?: components["schemas"]["Celsius"];
+            at?: components["schemas"]["At"];
+            people?: components["schemas"]["People"];
+        };
+        Choices: {
+            /** @description what was asked */
+            purpose: string;
+            heard: string;
+            considered: number;
+            /** @description not every registration was weighed */
+            searched: boolean;
+            points_at_least?: number;
+            answers: components["schemas"]["Choice"][];
+        };
+        Choice: {
+            draw: components["schemas"]["Drawn"];
+            box: components["schemas"]["BoxOpen"];
+            /** @description the hands an octave higher or lower than written */
+            played_semitones: number;
+            phon: number;
+            brightness_acum: number;
+            points: number;
+            reasons: components["schemas"]["Sentences"];
+            one_knob_away: {
+                name: string;
+                /** @description put in; otherwise drawn */
+                drawn: boolean;
+                phon: number;
+                acum: number;
+                difference: string;
+            }[];
+            advice: {
+                rule: string;
+                weight: string;
+                found: string;
+                source: string;
+            }[];
+        };
+        BuildUpWish: {
+            manual?: string;
+            /**
+             * @description a level in words
+             * @default soft
+             */
+            from: string;
+            /** @default full */
+            to: string;
+            /** @default 10 */
+            steps: number;
+            must?: components["schemas"]["Draw"];
+            not?: components["schemas"]["Draw"];
+            on?: components["schemas"]["Date"];
+            temperature?: components["schemas"]["Celsius"];
+            at?: components["schemas"]["At"];
+            people?: components["schemas"]["People"];
+        };
+        BuildUpSteps: {
+            draw: components["schemas"]["Drawn"];
+            box: components["schemas"]["BoxOpen"];
+            phon: number;
+            louder_phon: number;
+            knobs_moved: number;
+        }[];
+        BuiltUp: {
+            purpose: string;
+            heard: string;
+            /** @description steps asked for; fewer where there are no more that are heard */
+            asked: number;
+            steps: components["schemas"]["BuildUpSteps"];
+            /** @description largest step over smallest; null: a step is no louder */
+            evenness: number | null;
+            knobs_a_step: number;
+            /** @description by the usual orders, judged alike */
+            others: {
+                name: string;
+                evenness: number | null;
+                every_step_heard: boolean;
+                knobs_a_step: number;
+                steps: components["schemas"]["BuildUpSteps"];
+            }[];
+            /** @description stops not considered, where the organ has too many; a sentence */
+            left_out?: string;
+        };
+        RegistrationMap: {
+            /** @description the keyboard's id */
+            manual: string;
+            heard: string;
+            /** @description registrations that sound different */
+            states: number;
+            /** @description a cell's width */
+            phon_step: number;
+            /** @description its height */
+            acum_step: number;
+            cells: {
+                /** @description the middle of the cell */
+                phon: number;
+                acum: number;
+                states: number;
+                /** @description of them by the rules of practice */
+                allowed: number;
+                draw: components["schemas"]["Drawn"];
+                box: components["schemas"]["BoxOpen"];
+                draw_phon: number;
+                draw_acum: number;
+            }[];
+        };
+        SavedRegistration: {
+            name: string;
+            draw: string;
+            saved: components["schemas"]["Date"];
+            remark: string;
+        };
+        Saved: {
+            saved: components["schemas"]["SavedRegistration"][];
+        };
+        SavedChanged: {
+            saved: components["schemas"]["SavedRegistration"][];
+            undo: components["schemas"]["Undo"];
+        };
+        TrialPair: {
+            number: number;
+            /** @enum {string} */
+            question: "louder" | "brighter";
+            keys: string;
+            /** @description A */
+            first: string;
+            /** @description B */
+            second: string;
+            answered: null | ("first" | "second" | "same");
+            /**
+             * @description only where it was answered
+             * @enum {string}
+             */
+            predicted?: "first" | "second" | "same";
+        };
+        TrialLevel: {
+            rank: string;
+            name: string;
+            was_db: number;
+            now_db: number;
+            give_or_take_db: number;
+        };
+        Trial: {
+            /** @description empty where there is no sheet */
+            date: string;
+            pairs: components["schemas"]["TrialPair"][];
+            /** @description "not yet heard here", or "agreed with your ear in 8 of 10 (2026-11-20)" */
+            heard: string;
+            /** @description assumed ones, moved to what was heard */
+            levels: components["schemas"]["TrialLevel"][];
+        };
+        TrialChanged: {
+            date: string;
+            pairs: components["schemas"]["TrialPair"][];
+            heard: string;
+            levels: components["schemas"]["TrialLevel"][];
+            undo?: components["schemas"]["Undo"];
+        };
         /** @description either piece, or draw and keys */
         HearWish: {
             /** @description a piece's name */
@@ -2790,6 +4072,12 @@ export interface components {
             peak_db: number;
             /** @description what the levels of the sound stand for */
             scale: string;
+            /** @description a piece's bars in the order they are heard, repeats and jumps taken */
+            bars: {
+                /** @description among the score's bars, from 0 */
+                bar_index: number;
+                at_s: number;
+            }[];
             remarks: components["schemas"]["Sentences"];
         };
         Piece: {
@@ -2818,6 +4106,8 @@ export interface components {
             findings: {
                 kind: string;
                 moment: components["schemas"]["Moment"];
+                /** @description the other places of which the same is to be said */
+                also_at?: components["schemas"]["Moment"][];
                 note: string | null;
                 midi?: number;
                 times: number;
@@ -2840,6 +4130,13 @@ export interface components {
                 wanted: string[];
                 present: string[];
             };
+            /** @description what the printed copy says of couplers, box and stops, and whether this organ has it */
+            copy?: {
+                moment: components["schemas"]["Moment"];
+                text: string;
+                wants: string;
+                here: boolean;
+            }[];
             remarks: components["schemas"]["Sentences"];
         };
         FootUse: {
@@ -2953,25 +4250,27 @@ export interface components {
                 note_s: number;
             };
             notes: components["schemas"]["MeasuredNote"][];
-            findings: {
-                kind: string;
-                keys: number[];
-                shared: string;
-                amount: number;
-                sentence: string;
-                causes: components["schemas"]["Sentences"];
-                tests: {
-                    what: string;
-                    /** @enum {string} */
-                    who: "organist" | "builder";
-                }[];
-                /** @enum {string} */
-                who: "organist" | "builder";
-            }[];
+            findings: components["schemas"]["RunFindings"];
             remarks: components["schemas"]["Sentences"];
             /** @description its number in the book */
             kept?: number;
+            undo?: components["schemas"]["Undo"];
         };
+        RunFindings: {
+            kind: string;
+            keys: number[];
+            shared: string;
+            amount: number;
+            sentence: string;
+            causes: components["schemas"]["Sentences"];
+            tests: {
+                what: string;
+                /** @enum {string} */
+                who: "organist" | "builder";
+            }[];
+            /** @enum {string} */
+            who: "organist" | "builder";
+        }[];
         Run: {
             id: number;
             stop: string;
@@ -2986,8 +4285,102 @@ export interface components {
         };
         Runs: {
             runs: components["schemas"]["Run"][];
+            unfinished: {
+                recording: string;
+                /** @description as it was said */
+                stop: string;
+                /** @description the day it is kept under; null: it was not to be kept */
+                on: string | null;
+            }[];
+        };
+        Decision: {
+            /** @enum {string} */
+            what: "speaks" | "dead" | "unsure" | "wrong" | "cipher" | "nothing" | "repeat" | "false start";
+            /** @description the key; left out where it belongs to none */
+            midi?: number;
+            /** @description from the recording's beginning */
+            from_s?: number;
+            to_s?: number;
+            /** @description wrong: the key it sounds most like */
+            heard_midi?: number;
+        };
+        CutUp: {
+            run: number;
+            stop: string;
+            name: string;
+            recording: string;
+            /** @description only then can it be corrected */
+            recording_here: boolean;
+            /** @description to be sent back with a correction */
+            version: string;
+            /** @description in the order they were played */
+            keys: {
+                midi: number;
+                note: string;
+            }[];
+            /** @description none where the run was kept by a Calcant that did not write them down */
+            decisions: {
+                /** @enum {string} */
+                what: "speaks" | "dead" | "unsure" | "wrong" | "cipher" | "nothing" | "repeat" | "false start";
+                midi?: number;
+                from_s?: number;
+                to_s?: number;
+                heard_midi?: number;
+                by_hand: boolean;
+            }[];
+        };
+        CorrectionWish: {
+            version: string;
+            by_hand: components["schemas"]["Decision"][];
+        };
+        RunChange: null | {
+            by: number;
+            /** @description over all notes together; speech: the factor it must pass */
+            half_width_95: number;
+            /** @description beyond it */
+            sure: boolean;
+        };
+        RunCompared: {
+            run: number;
+            stop: string;
+            name: string | null;
+            date: string;
+            celsius: number | null;
+            place: string;
+            close: boolean;
+            recording: string;
+        };
+        RunsCompared: {
+            organ: string;
+            invented: boolean;
+            before: components["schemas"]["RunCompared"];
+            after: components["schemas"]["RunCompared"];
+            whole_cents: components["schemas"]["RunChange"];
+            notes: {
+                midi: number;
+                note: string;
+                before: string;
+                after: string;
+                changed: boolean;
+                cents: components["schemas"]["RunChange"];
+                level_db: components["schemas"]["RunChange"];
+                speech_times: components["schemas"]["RunChange"];
+            }[];
+            /** @description how each rank was learnt to move with the temperature */
+            temperature: {
+                rank: string;
+                name: string;
+                cents_per_kelvin: number;
+                cents_per_kelvin_95: number;
+                share_of_a_flue: number;
+                measurings: number;
+                coldest_celsius: number;
+                warmest_celsius: number;
+            }[];
+            remarks: components["schemas"]["Sentences"];
         };
         RunKept: {
+            findings: components["schemas"]["RunFindings"];
             run: components["schemas"]["Run"];
             notes: {
                 midi: number;

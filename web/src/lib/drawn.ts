@@ -35,9 +35,9 @@ export function knobGroups(organ: OrganShown): KnobGroup[] {
 export function drawText(organ: OrganShown, drawn: Drawn): string {
   const all = knobGroups(organ).flatMap((g) => g.knobs);
   const names = all.filter((k) => drawn.knobs.includes(k.id)).map((k) => k.said);
-  const boxes = organ.boxes.filter((b) => (drawn.boxes[b.id] ?? 1) < 1).map((b) => `${b.name}=${drawn.boxes[b.id]}`);
-  return [...names, ...boxes].join(', ');
+  return [...names, ...boxTexts(organ, drawn)].join(', ');
 }
+export const boxTexts = (organ: OrganShown, drawn: Drawn): string[] => organ.boxes.filter((b) => (drawn.boxes[b.id] ?? 1) < 1).map((b) => `${b.name}=${drawn.boxes[b.id]}`);
 
 /** Reads such a text; what this organ does not have is left out. */
 export function drawnOf(organ: OrganShown, text: string): Drawn {
@@ -56,11 +56,12 @@ export function drawnOf(organ: OrganShown, text: string): Drawn {
   return drawn;
 }
 
-/** What is held to weigh by: a chord in the middle of a manual, a low note of the pedals. */
-export function keysFor(organ: OrganShown, divisionId: string): string {
+/** What is held to weigh by: a chord in the middle of a manual, moved with the hands by so many semitones; a low note of the pedals. */
+export function keysFor(organ: OrganShown, divisionId: string, played = 0): string {
   const d = organ.divisions.find((x) => x.id === divisionId);
   if (!d) return '';
-  return d.pedal ? `${d.name}:C2` : `${d.name}:C4,E4,G4,C5`;
+  const up = Math.round(played / 12);
+  return d.pedal ? `${d.name}:C2` : `${d.name}:${['C4', 'E4', 'G4', 'C5'].map((n) => `${n[0] ?? ''}${Number(n[1]) + up}`).join(',')}`;
 }
 
 /** Which division's keys a registration is best weighed on: the first manual of which something is drawn. */

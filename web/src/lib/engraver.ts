@@ -5,7 +5,7 @@ export interface Asked {
   width: number;
 }
 export type Told =
-  | { id: number; kind: 'bars'; begins: number[]; end: number; pages: number }
+  | { id: number; kind: 'laid out'; pages: number }
   | { id: number; kind: 'page'; page: number; svg: string }
   | { id: number; kind: 'done' }
   | { id: number; kind: 'failed'; message: string };

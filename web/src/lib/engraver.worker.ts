@@ -11,9 +11,11 @@ self.onmessage = async (e: MessageEvent<Asked>) => {
   try {
     toolkit ??= createModule().then((m) => new VerovioToolkit(m));
     const t = await toolkit;
+    // On a phone a shade smaller, as a pocket score is, so that a line holds more than a bar.
+    const scale = width < 560 ? 34 : 42;
     t.setOptions({
-      scale: 42,
-      pageWidth: Math.round((width / 42) * 100),
+      scale,
+      pageWidth: Math.round((width / scale) * 100),
       pageMarginLeft: 10,
       pageMarginRight: 10,
       pageMarginTop: 20,
@@ -27,15 +29,8 @@ self.onmessage = async (e: MessageEvent<Asked>) => {
       svgAdditionalAttribute: ['measure@n'],
     });
     if (!t.loadData(xml)) throw new Error(t.getLog());
-    // Several entries at a bar line have the same moment; the bar's own is the first that names it.
-    const begins: number[] = [];
-    let end = 0;
-    for (const entry of t.renderToTimemap({ includeMeasures: true })) {
-      if (entry.measureOn !== undefined) begins.push(entry.qstamp);
-      end = Math.max(end, entry.qstamp);
-    }
     const pages = t.getPageCount();
-    post({ id, kind: 'bars', begins, end, pages });
+    post({ id, kind: 'laid out', pages });
     for (let page = 1; page <= pages; page++) post({ id, kind: 'page', page, svg: t.renderToSVG(page) });
     post({ id, kind: 'done' });
   } catch (error) {

@@ -5,16 +5,23 @@ export interface Group {
   name: string;
   knobs: { name: string; fresh: boolean }[];
 }
+/** What is moved at one moment, in words. */
+export interface Change {
+  words: string[];
+  when: string;
+  /** nobody at the console has a hand for it */
+  helper: boolean;
+}
 export interface Line {
   item: number;
+  section: number;
   heading: string;
   about: string;
   /** "v2", "bar 17"; empty where the item is played through */
   label: string;
   wish: string;
-  /** what moves to get here, in words; empty at the very beginning and where nothing moves */
-  change: string[];
-  when: string;
+  /** what moves to get here, one after the other; empty at the very beginning and where nothing moves */
+  changes: Change[];
   /** everything that is drawn */
   state: Group[];
   /** box and keyboards */
@@ -93,25 +100,32 @@ function whenWords(kind: string, cue: Cue): string {
   return kind === 'psalm' ? `after v${cue.moment.verse}` : `at v${cue.moment.verse}’s last chord`;
 }
 
-/** A line for each section in which something is new: every verse of a hymn, and a piece's cues. */
-export function linesOf(organ: OrganShown, plan: Plan): Line[] {
+/** A line's changes on one row, each with its moment where that is not where the line stands already. */
+export const changesOf = (line: Line): string =>
+  line.changes.map((c) => [...(c.helper ? ['helper:'] : []), ...c.words, ...(c.when === line.label || c.when === '' ? [] : [`(${c.when})`])].join('  ')).join('; ');
+
+/**
+ * A line for each section in which something is new: every verse of a hymn, and a piece's cues; where asked for, also the
+ * places of a piece where the player has struck a change out.
+ */
+export function linesOf(organ: OrganShown, plan: Plan, struckToo = false): Line[] {
   const lines: Line[] = [];
   plan.items.forEach((item, i) => {
     item.sections.forEach((section, s) => {
-      const cue = plan.cues.find((c) => c.item === i && c.section === s);
-      if (item.kind === 'piece' && !cue && s > 0) return;
+      const cues = plan.cues.filter((c) => c.item === i && c.section === s);
+      if (item.kind === 'piece' && cues.length === 0 && s > 0 && !(struckToo && section.fixed)) return;
       const first = lines.length === 0;
       const manner = section.boxes.map((b) => `${organ.boxes.length > 1 ? boxName(organ, b.id) : 'box'} ${boxWords(b.opening)}`);
       const on = keyboardWords(organ, section.keyboards);
       lines.push({
         item: i,
+        section: s,
         heading: item.number === '' ? item.title : `${item.number}  ${item.title}`,
         about: item.subtitle,
         label: labelOf(item.kind, section),
         wish: [section.kind === 'harmony' ? '' : section.kind, section.wish].filter((w) => w !== '').join(', '),
-        change: cue && !first ? changeWords(organ, cue) : [],
-        when: cue && !first ? whenWords(item.kind, cue) : '',
-        state: groupsOf(organ, section.draw, section.draw_names, first ? [] : (cue?.draw ?? [])),
+        changes: first ? [] : cues.map((c) => ({ words: changeWords(organ, c), when: whenWords(item.kind, c), helper: c.hand === 'helper' })),
+        state: groupsOf(organ, section.draw, section.draw_names, first ? [] : cues.flatMap((c) => c.draw)),
         manner: on === '' ? manner : [...manner, on],
       });
     });

@@ -2,10 +2,15 @@
 // elements and their classes are taken over, no scripts, no handlers, no addresses.
 
 const passing = new Set(
-  'SECTION HEADER FOOTER DIV SPAN P H1 H2 H3 H4 B I EM STRONG SMALL UL OL LI DL DT DD TABLE THEAD TBODY TFOOT TR TH TD CAPTION BR HR SUP SUB MAIN ARTICLE'.split(
+  'SECTION HEADER FOOTER DIV SPAN P H1 H2 H3 H4 B I EM STRONG SMALL UL OL LI DL DT DD TABLE THEAD TBODY TFOOT TR TH TD CAPTION BR HR SUP SUB MAIN ARTICLE FIGURE FIGCAPTION'.split(
     ' ',
   ),
 );
+
+// The plots of a page: their shapes and where these stand, by the names SVG has for them.
+const svgSpace = 'http://www.w3.org/2000/svg';
+const shapes = new Set('svg g title line circle rect path polyline polygon text tspan'.split(' '));
+const drawn = 'viewBox width height x y x1 y1 x2 y2 cx cy r rx ry d points transform text-anchor role aria-label aria-hidden'.split(' ');
 
 // On the screen the page follows the light and the width it is given; on paper it is as it was made.
 const onScreen = `
@@ -20,6 +25,10 @@ const onScreen = `
   table { max-width: 100%; }
   .over { margin-left: 3.1em !important; }
   .step .which { font-size: 1.1em !important; }
+  svg line, svg circle { stroke: currentColor !important; }
+  svg .grid, svg .octave { opacity: .3; }
+  svg text, svg .in { fill: currentColor !important; }
+  svg .out { fill: transparent !important; }
 }
 @media screen and (max-width: 30rem) { td, th { padding-inline: .15em !important; } }
 `;
@@ -48,11 +57,15 @@ function copy(from: Node, into: Node): void {
     into.appendChild(document.createTextNode(from.textContent ?? ''));
     return;
   }
-  if (!(from instanceof Element) || !passing.has(from.tagName)) return;
-  const made = document.createElement(from.tagName);
-  for (const name of ['class', 'colspan', 'rowspan', 'scope', 'id']) {
-    const value = from.getAttribute(name);
-    if (value !== null) made.setAttribute(name, value);
+  if (!(from instanceof Element)) return;
+  const plot = from.namespaceURI === svgSpace;
+  if (!(plot ? shapes.has(from.localName) : passing.has(from.tagName))) return;
+  // The page it stands in has a main part already.
+  const name = from.tagName === 'MAIN' ? 'DIV' : from.localName;
+  const made = plot ? document.createElementNS(svgSpace, name) : document.createElement(name);
+  for (const kept of plot ? ['class', ...drawn] : ['class', 'colspan', 'rowspan', 'scope', 'id']) {
+    const value = from.getAttribute(kept);
+    if (value !== null) made.setAttribute(kept, value);
   }
   for (const child of from.childNodes) copy(child, made);
   into.appendChild(made);

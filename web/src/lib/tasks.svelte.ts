@@ -69,7 +69,7 @@ function tell(state: Task): void {
   for (const listener of waitedFor.get(state.task) ?? []) listener(state);
 }
 
-type Changed = 'organ' | 'faults' | 'services' | 'pieces' | 'runs';
+type Changed = 'organ' | 'faults' | 'services' | 'pieces' | 'runs' | 'saved' | 'trial';
 const changes = new Map<Changed, Set<() => void>>();
 
 /** Calls `again` when another tab, or the command line's book, has changed that; gives how to stop listening. */
@@ -114,8 +114,25 @@ async function askFor(task: string): Promise<void> {
   }
 }
 
+// An event can be lost on the way (a browser that slept, an answer that failed): what is waited for is asked after too.
+const patience = 15_000;
+let asking: ReturnType<typeof setInterval> | undefined;
+function beSure(): void {
+  asking ??= setInterval(() => {
+    if (waitedFor.size > 0) return void askAgain();
+    clearInterval(asking);
+    asking = undefined;
+  }, patience);
+}
+
 async function askAgain(): Promise<void> {
   for (const task of waitedFor.keys()) await askFor(task);
+}
+
+/** Waits for work begun elsewhere; what went wrong is thrown as a sentence. */
+export async function whenEnded(task: string): Promise<void> {
+  const last = await follow(task, () => undefined);
+  if (last.state !== 'done') throw new Trouble(sentence(last.error?.message ?? 'It was not done'), 500);
 }
 
 function follow(task: string, progress: Listener): Promise<Task> {
@@ -131,6 +148,7 @@ function follow(task: string, progress: Listener): Promise<Task> {
     listeners.add(mine);
     waitedFor.set(task, listeners);
     listen();
+    beSure();
     // It may have ended before anyone listened.
     void askFor(task);
   });

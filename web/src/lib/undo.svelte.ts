@@ -1,11 +1,12 @@
 // What was just changed, and how to take it back. One thing at a time: the next change takes the bar's place.
 import { ask, words } from './api';
+import { whenEnded } from './tasks.svelte';
 import type { Undo } from './types';
-
 
 interface Bar {
   said: string;
-  undo: Undo | null;
+  /** all of them, the last first; none: it cannot be taken back */
+  undo: Undo[];
   after: (() => void) | null;
 }
 
@@ -14,7 +15,11 @@ export const undoBar = (): Bar | null => bar.now;
 
 /** "Hymn taken off the board": with `undo`, a button beside it; `after` is called when it was taken back. */
 export function changed(said: string, undo?: Undo | null, after?: () => void): void {
-  bar.now = { said, undo: undo ?? null, after: after ?? null };
+  changedTo(said, undo ? [undo] : [], after);
+}
+/** The same for what was changed in several steps. */
+export function changedTo(said: string, undo: Undo[], after?: () => void): void {
+  bar.now = { said, undo, after: after ?? null };
 }
 export function putAway(): void {
   bar.now = null;
@@ -22,12 +27,20 @@ export function putAway(): void {
 
 export async function takeBack(): Promise<void> {
   const was = bar.now;
-  if (!was?.undo) return;
+  if (!was || was.undo.length === 0) return;
+  const left = [...was.undo];
   try {
-    await ask(was.undo.method, was.undo.path, was.undo.body === undefined ? {} : { body: was.undo.body });
-    bar.now = { said: 'Taken back.', undo: null, after: null };
+    for (let one = left.at(-1); one; one = left.at(-1)) {
+      const answer = await ask<{ task?: string } | undefined>(one.method, one.path, one.body === undefined ? {} : { body: one.body });
+      if (answer?.task !== undefined) {
+        bar.now = { said: 'It is being taken back …', undo: [], after: null };
+        await whenEnded(answer.task);
+      }
+      left.pop();
+    }
+    bar.now = { said: 'Taken back.', undo: [], after: null };
     was.after?.();
   } catch (e) {
-    bar.now = { said: words(e), undo: was.undo, after: was.after };
+    bar.now = { said: words(e), undo: left, after: was.after };
   }
 }

@@ -3,18 +3,12 @@ declare module 'verovio/wasm' {
   export default createModule;
 }
 declare module 'verovio/esm' {
-  export interface TimemapEntry {
-    qstamp: number;
-    tstamp: number;
-    measureOn?: string;
-  }
   export class VerovioToolkit {
     constructor(module: unknown);
     setOptions(options: Record<string, unknown>): void;
     loadData(data: string): boolean;
     getPageCount(): number;
     renderToSVG(page: number): string;
-    renderToTimemap(options: Record<string, unknown>): TimemapEntry[];
     getLog(): string;
   }
 }

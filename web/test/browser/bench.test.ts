@@ -11,7 +11,7 @@ describe('at the bench', () => {
     const { page, context, complaints } = await openTab(browser, desk, { width: 820, height: 1180, workers: 'allow' });
     await page.goto(`${desk.origin}/sunday/sunday`);
     await page.getByRole('button', { name: 'Make the sheet' }).click();
-    await page.getByRole('link', { name: 'At the bench' }).click({ timeout: 400_000 });
+    await page.getByRole('link', { name: 'At the bench' }).click({ timeout: 240_000 });
     await page.getByText(/^1 of \d+$/).waitFor();
     await page.keyboard.press('n');
     await page.getByText(/^2 of/).waitFor();

@@ -59,8 +59,12 @@ describe('a fault', () => {
     await page.getByRole('heading', { name: 'One open fault' }).waitFor();
     await expect.poll(() => page.evaluate(async () => (await caches.match('/api/organ')) !== undefined)).toBe(true);
     await desk.kill();
-    for (const name of ['Great', 'Principal 4', 'C sharp 4', /^Ciphers/, /^Now and then/]) await page.getByRole('button', { name }).first().click();
+    await expect(fetch(desk.origin)).rejects.toThrow();
+    const walk = new Walk();
+    for (const name of ['Great', 'Principal 4', 'C sharp 4', /^Ciphers/, /^Now and then/]) await walk.do(page.getByRole('button', { name }).first().click());
     await page.getByRole('heading', { name: 'Waiting in this browser' }).waitFor();
+    walked('A fault at the bench with the desk gone (five taps)', walk);
+    expect(walk.actions).toBe(5);
     await picture(page, 'fault-waiting-390');
     // The tab is closed and opened with the desk still gone: the page comes from what was kept, and so does the note.
     await page.close();

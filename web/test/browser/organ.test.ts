@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { accessible, openBrowser, openDesk, openTab, picture, settled, Walk, type Desk } from './desk';
+import { chromiumPath } from './chromium';
 import { walked } from './walks';
 
 let browser: Browser;
@@ -13,7 +14,7 @@ async function desk(what: string | null): Promise<Desk> {
   return d;
 }
 beforeAll(async () => {
-  browser = await openBrowser();
+  if (chromiumPath !== undefined) browser = await openBrowser();
 });
 afterAll(async () => {
   await browser?.close();

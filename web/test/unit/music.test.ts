@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { drawnOf, drawText, keysFor, knobGroups, louderWords, playedOn } from '../../src/lib/drawn';
-import { boxWords, groupsOf, linesOf, momentWords } from '../../src/lib/plan';
-import { barAt, heardFrom, playingOrder, type BarLines } from '../../src/lib/playing-order';
+import { boxWords, changesOf, groupsOf, linesOf, momentWords } from '../../src/lib/plan';
+import { barAt } from '../../src/lib/bars';
 import { pitchText, printed } from '../../src/lib/specification';
 import type { Plan } from '../../src/lib/types';
 import { organ } from './organ';
@@ -45,21 +45,11 @@ describe('what is drawn', () => {
   });
 });
 
-describe('the order of bars', () => {
-  const bar = (more: Partial<BarLines> = {}): BarLines => ({ label: '', repeatBegins: false, repeatEnds: 0, endings: [], ...more });
-  it('takes repeats, and first and second endings', () => {
-    expect(playingOrder([bar(), bar(), bar()])).toEqual([0, 1, 2]);
-    expect(playingOrder([bar(), bar({ repeatEnds: 2 }), bar()])).toEqual([0, 1, 0, 1, 2]);
-    expect(playingOrder([bar(), bar({ repeatBegins: true }), bar({ repeatEnds: 3 }), bar()])).toEqual([0, 1, 2, 1, 2, 1, 2, 3]);
-    expect(playingOrder([bar(), bar({ endings: [1], repeatEnds: 2 }), bar({ endings: [2] }), bar()])).toEqual([0, 1, 0, 2, 3]);
-    // two repeats one after the other, neither with a sign at its beginning
-    expect(playingOrder([bar({ repeatEnds: 2 }), bar({ repeatEnds: 2 })])).toEqual([0, 0, 1, 1]);
-  });
-  it('tells the bar that sounds, from any bar on', () => {
-    const order = [0, 1, 0, 1, 2];
-    const heard = heardFrom(order, [0, 3, 7], 11, 1); // bars of 3, 4 and 4 quarters, from the second
-    expect(heard.map((h) => h.at)).toEqual([0, 4, 7, 11]);
-    expect([0, 3.9, 4, 6.9, 7.5, 99].map((q) => barAt(heard, q))).toEqual([1, 1, 0, 0, 1, 2]);
+describe('the bar that sounds', () => {
+  it('is told from when each began, also the second time', () => {
+    const heard = [[1, 0], [0, 4], [1, 7], [2, 11]].map(([bar_index = 0, at_s = 0]) => ({ bar_index, at_s }));
+    expect([0, 3.9, 4, 6.9, 7.5, 99].map((s) => barAt(heard, s))).toEqual([1, 1, 0, 0, 1, 2]);
+    expect(barAt([], 3)).toBe(null);
   });
 });
 
@@ -81,15 +71,33 @@ describe('a plan at the bench', () => {
   };
   it('gives the complete state and the change of every verse', () => {
     const lines = linesOf(organ, plan);
-    expect(lines.map((l) => [l.heading, l.label, l.change, l.when])).toEqual([
-      ['58  Dundee', 'v1', [], ''],
-      ['58  Dundee', 'v2', ['+ Swell to Great (R)', 'box open'], 'at v1’s last chord'],
+    expect(lines.map((l) => [l.heading, l.label, l.changes])).toEqual([
+      ['58  Dundee', 'v1', []],
+      ['58  Dundee', 'v2', [{ words: ['+ Swell to Great (R)', 'box open'], when: 'at v1’s last chord', helper: false }]],
     ]);
     expect(lines[1]?.state).toEqual([
       { name: 'Great', knobs: [{ name: 'GT-OPEN', fresh: false }] },
       { name: 'Couplers', knobs: [{ name: 'SW-GT', fresh: true }] },
     ]);
     expect(lines[0]?.manner).toEqual(['box shut', 'hands on Great, no pedal']);
+  });
+  it('leaves out none of the changes of one place, and says whose hand is wanted', () => {
+    const piece = structuredClone(plan);
+    const [item, cue] = [piece.items[0], piece.cues[0]];
+    if (!item || !cue) throw new Error('the plan has an item and a cue');
+    item.kind = 'piece';
+    item.sections = [section('Bar 1', []), { ...section('Bar 26', ['gt-open', 'gt-prin']), from: { ...from, bar: '26' } }];
+    const bare = { ...cue, draw: [], draw_names: [], boxes: [], sides: [], keyboards: null };
+    const at = (bar: string): typeof cue.window => ({ from: { ...from, bar }, to: { ...from, bar }, needed_s: 1, available_s: 2 });
+    piece.cues = [
+      { ...bare, hand: 'foot', boxes: [{ id: 'box', opening: 0 }], moment: { ...from, bar: '25' }, window: at('25') },
+      { ...bare, hand: 'helper', draw: ['gt-prin'], draw_names: ['Principal 4'], sides: ['right'], window: at('26') },
+      { ...bare, hand: 'nobody', keyboards: { right: 'great', left: 'great', feet: 'pedal' }, moment: { ...from, bar: '26' }, window: at('26') },
+    ];
+    const line = linesOf(organ, piece)[1];
+    expect(line?.changes.map((c) => c.words)).toEqual([['box shut'], ['+ Principal 4 (R)'], ['→ hands on Great']]);
+    expect(line && changesOf(line)).toBe('box shut  (bar 25); helper:  + Principal 4 (R)  (from bar 26); → hands on Great');
+    expect(line?.state.flatMap((g) => g.knobs.map((k) => k.fresh))).toEqual([false, true]);
   });
   it('says moments and boxes in words', () => {
     expect(momentWords({ ...from, bar: '32', at: '13/4', pass: 2 })).toBe('bar 32, beat 4.25, second time');

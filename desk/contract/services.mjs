@@ -1,0 +1,60 @@
+// Sunday.
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { equal, holds, test, undo } from './checks.mjs';
+import { board, date } from './given.mjs';
+
+export default async function (desk) {
+  await test('Sunday: a board typed, saved half done, made, gone out of date, said of afterwards', async () => {
+    await desk.ask('get /api/services/{service}', `/api/services/${date}`, { status: 404 });
+    const half = { items: [{ kind: 'hymn', title: 'Dundee' }, { kind: 'hymn' }] };
+    const typed = await desk.ask('put /api/services/{service}', `/api/services/${date}`, { body: half });
+    equal(typed.json.problems.map((p) => p.row), [0, 1], 'rows that are not complete');
+    await desk.ask('post /api/services/{service}/prepare', `/api/services/${date}/prepare`, { body: {}, status: 422 });
+    await desk.ask('get /api/services/{service}/sheet', `/api/services/${date}/sheet`, { status: 404 });
+    const whole = await desk.ask('put /api/services/{service}', `/api/services/${date}`, { body: { ...board, hash: typed.json.hash } });
+    equal(whole.json.problems, [], 'problems');
+    const read = (await desk.ask('get /api/services/{service}', `/api/services/${date}`)).json;
+    equal(read.items, board.items, 'what was typed');
+    equal([read.name, read.singers, read.hash, read.prepared], [board.name, 30, whole.json.hash, 'no'], 'the board');
+    const made = await desk.task(await desk.ask('post /api/services/{service}/prepare', `/api/services/${date}/prepare`, { body: {}, status: 202 }));
+    equal(made.state, 'done', made.error?.message);
+    for (const f of made.result.files) holds(existsSync(join(desk.folder, f.path)), `${f.path} is not there`);
+    holds((await desk.ask('get /api/services/{service}/sheet', `/api/services/${date}/sheet`)).text.includes('Dundee'), 'the sheet is another');
+    equal((await desk.ask('get /api/services/{service}/plan', `/api/services/${date}/plan`)).json, made.result.plan, 'the plan');
+    equal((await desk.ask('get /api/services/{service}', `/api/services/${date}`)).json.prepared, 'yes', 'prepared');
+    await desk.ask('post /api/faults', '/api/faults', { body: { line: 'Great Principal C4 dead', on: '2026-11-25' }, status: 201 });
+    equal((await desk.ask('get /api/services/{service}', `/api/services/${date}`)).json.prepared, 'old', 'prepared after a fault');
+    equal((await desk.ask('get /api/services', '/api/services')).json.services.map((s) => [s.service, s.prepared]), [[date, 'old'], ['sunday', 'no']], 'boards');
+    const said = await desk.ask('post /api/services/{service}/after', `/api/services/${date}/after`, { body: { item: '58 Dundee', verdict: 'too thin', words: 'v2' } });
+    equal(said.json.lines.length, 1, 'lines');
+    const other = await desk.ask('post /api/services/{service}/after', `/api/services/${date}/after`, { body: { item: '58 Dundee', verdict: 'right' } });
+    await undo(desk, other);
+    equal((await desk.ask('get /api/services/{service}/after', `/api/services/${date}/after`)).json.lines[0].verdict, 'too thin', 'verdict after undo');
+    const gone = await desk.ask('delete /api/services/{service}', `/api/services/${date}`);
+    await undo(desk, gone);
+    equal((await desk.ask('get /api/services/{service}', `/api/services/${date}`)).json.items, board.items, 'the board after undo');
+    equal((await desk.ask('get /api/tunes', '/api/tunes')).json.tunes[0].title, 'Dundee', 'tunes');
+  });
+
+  await test('Sunday: what is refused', async () => {
+    await desk.ask('get /api/services/{service}', '/api/services/sunday');
+    await desk.ask('put /api/services/{service}', '/api/services/sunday', { body: board, status: 409 });
+    await desk.ask('delete /api/services/{service}', '/api/services/sunday', { status: 409 });
+    for (const odd of ['2026-02-30', 'x', '..%2f..%2fx', '2026-11-29.toml']) {
+      holds([400, 404].includes((await desk.page('PUT', `/api/services/${odd}`, board)).status), `${odd} was taken`);
+    }
+    for (const items of [[{}], [{ kind: 'dance' }], [{ kind: 'hymn', verses: 61 }], [{ kind: 'hymn', tune: 'x' }], [{ kind: 'hymn', score: '../organ.toml' }], 'x', [[]]]) {
+      await desk.ask('put /api/services/{service}', `/api/services/${date}`, { body: { items }, status: 400 });
+    }
+  });
+
+  await test('what only the file says of an item outlives the desk', async () => {
+    const file = join(desk.folder, 'services', '2026-12-06.toml');
+    await desk.ask('put /api/services/{service}', '/api/services/2026-12-06', { body: board });
+    writeFileSync(file, readFileSync(file, 'utf8').replace('kind = "hymn"', 'kind = "hymn"\nplay_over_word = "soft"\nnote = "G"'));
+    await desk.ask('put /api/services/{service}', '/api/services/2026-12-06', { body: { ...board, singers: null } });
+    const text = readFileSync(file, 'utf8');
+    holds(text.includes('note = "G"') && text.includes('play_over_word = "soft"') && !text.includes('singers'), text);
+  });
+}

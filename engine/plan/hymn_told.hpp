@@ -1,0 +1,26 @@
+// What is said of a hymn's plan: why a registration, and what was assumed.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "engine/plan/hymn_parts.hpp"
+#include "engine/plan/vocabulary.hpp"
+
+namespace calcant {
+
+// A whole sentence: what is drawn, for which word, and whether it is enough for the singers.
+[[nodiscard]] std::string reason(const Hymn& hymn, const HymnPart& part, const Shade& shade, Phons loudness,
+                                 const SingersLevel& singers);
+
+// What of the organ and its vocabulary a hymn's remarks hang on.
+struct HymnLimits {
+  SingersLevel singers;
+  Phons fullest;
+  bool solos = false;  // there is a second manual for the harmony under a solo
+  bool pedals = false;
+};
+// What was assumed or could not be had, whole sentences.
+[[nodiscard]] std::vector<std::string> remarks_of(const Hymn& hymn, const HymnLimits& limits);
+
+}  // namespace calcant

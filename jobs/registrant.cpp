@@ -1,0 +1,419 @@
+#include "jobs/registrant.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+#include "engine/quantity/nearest.hpp"
+#include "files/words/words.hpp"
+#include "jobs/knobs_asked.hpp"
+#include "jobs/level_words.hpp"
+#include "jobs/pedal_under.hpp"
+#include "jobs/reasons.hpp"
+#include "jobs/saved.hpp"
+
+namespace calcant {
+namespace {
+
+constexpr std::size_t most_kept = 3;
+
+// To the front what fits, or what is made now; the oldest beyond `most_kept` go first, so that memory is free for it.
+template <class K, class Fits, class Make>
+Result<K*> kept_or_made(std::vector<std::unique_ptr<K>>& kept, const Fits& fits, const Make& make) {
+  const auto found = std::find_if(kept.begin(), kept.end(), [&](const auto& k) { return fits(*k); });
+  if (found != kept.end()) {
+    std::rotate(kept.begin(), found, found + 1);
+    return kept.front().get();
+  }
+  if (kept.size() >= most_kept) kept.resize(most_kept - 1);
+  Result<std::unique_ptr<K>> made = make();
+  if (!made) return tl::unexpected(made.error());
+  kept.insert(kept.begin(), std::move(*made));
+  return kept.front().get();
+}
+
+ChoiceShown show(const OrganContext& context, KeyboardIndex on, const Chosen& c, const LevelAsked& asked,
+                 Colour colour) {
+  ChoiceShown s;
+  s.drawn = c.drawn;
+  s.played = c.played;
+  s.phons = c.heard.phons;
+  s.acums = c.heard.acums;
+  s.claim = asked.claim;
+  s.points = c.points.sum();
+  s.reasons = reasons_of(context, c, asked, colour);
+  s.neighbours = c.neighbours;
+  Occasion occasion;
+  occasion.on = on;
+  occasion.played = c.played;
+  occasion.use = asked.manner == Manner::hymn ? Use::hymn : Use::chorus;
+  occasion.soft = asked.soft;
+  s.advice = advise(context.organ, c.drawn, occasion);
+  return s;
+}
+
+// Where it is weighed, and what its level is held against.
+void place(ChoiceShown& s, Chooser& chooser, const Chosen& c) {
+  const std::vector<KeysDown>& chords = chooser.ear(c.played).chords();
+  s.middle = chords[chords.size() / 2];
+  s.claim.of = {c.drawn, chords};
+}
+
+// The manual whose own stops the tune is drawn from, and one for what is under it.
+Result<std::pair<KeyboardIndex, KeyboardIndex>> manuals_of_solo(const Organ& organ, const Registration& solo,
+                                                                std::string under) {
+  KeyboardIndex solo_on = 0;
+  const DivisionIndex home = organ.stops[solo.stops._Find_first()].division;
+  for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
+    if (organ.keyboards[k].division == home && !organ.keyboards[k].pedal) solo_on = static_cast<KeyboardIndex>(k);
+  }
+  for (std::size_t k = 0; k < organ.keyboards.size() && under.empty(); ++k) {
+    if (!organ.keyboards[k].pedal && static_cast<KeyboardIndex>(k) != solo_on) under = organ.keyboards[k].id;
+  }
+  if (under.empty()) return fail("this organ has one manual: a solo needs another for its accompaniment", "--solo");
+  const auto on = manual_asked(organ, under, "--under");
+  if (!on) return tl::unexpected(on.error());
+  return std::pair{solo_on, *on};
+}
+
+// drawn: what the tune is played on.
+ChoiceShown show_solo(const OrganContext& context, KeyboardIndex solo_on, KeyboardIndex under,
+                      const Registration& drawn, const SoloAnswer& a, Colour colour) {
+  ChoiceShown s = show(context, under, a.accompaniment, {}, colour);
+  s.drawn = a.drawn;
+  s.phons = a.together_phons;
+  s.points = a.points;
+  s.reasons.front() = fmt::format(
+      "the solo by itself {:.0f} phon, what is under it {:.0f}, together {:.0f} {}; the tune is {} at every "
+      "moment tried",
+      a.solo_phons, a.accompaniment_phons, a.together_phons, place_words(context), word(a.presence));
+  Occasion occasion;
+  occasion.on = under;
+  occasion.solo_on = solo_on;
+  occasion.use = Use::accompaniment;
+  s.advice = advise(context.organ, a.drawn, occasion);
+  const auto moments = solo_moments(context.organ, solo_on, under);
+  Registration tune = a.drawn;
+  tune.stops = drawn.stops;
+  tune.couplers = drawn.couplers;
+  Registration accompaniment = a.accompaniment.drawn;
+  accompaniment.box = a.drawn.box;
+  s.claim.of = {tune, moments->solo};
+  s.claim.over = HeardThere{accompaniment, moments->accompaniment};
+  s.claim.most = 2 * SoloWish{}.above;
+  s.claim.words = fmt::format("not under its accompaniment, and no more than {:.0f} phon over it", s.claim.most);
+  s.middle = moments->accompaniment[1];
+  s.middle.keys[static_cast<std::size_t>(solo_on)] = moments->solo[1].keys[static_cast<std::size_t>(solo_on)];
+  return s;
+}
+
+}  // namespace
+
+Result<KeyboardIndex> manual_asked(const Organ& organ, const std::string& name, const std::string& where) {
+  std::vector<std::string> known;
+  for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
+    const Keyboard& board = organ.keyboards[k];
+    if (board.pedal) continue;
+    if (name.empty() || board.name == name || board.id == name) return static_cast<KeyboardIndex>(k);
+    known.push_back(board.name);
+  }
+  return fail(fmt::format("no manual is called \"{}\"{}; there {} {}", name.substr(0, 60), perhaps(name, known),
+                          known.size() == 1 ? "is" : "are", fmt::join(known, ", ")),
+              where);
+}
+
+Registrant::Registrant(std::shared_ptr<const OrganContext> context)
+    : context_(std::move(context)),
+      listening_(context_->organ, context_->condition),
+      hymn_(listening_, hymn_chords(0, false, true, false)) {}
+
+Result<Chooser*> Registrant::chooser(KeyboardIndex on, const Registration& forbidden,
+                                     const std::vector<KeysDown>& chords, const Work& work) {
+  const auto found = kept_or_made(
+      kept_, [&](const Kept& k) { return k.on == on && k.forbidden == forbidden && k.chords == chords; },
+      [&]() -> Result<std::unique_ptr<Kept>> {
+        auto made = Chooser::prepare(listening_, on, chords, forbidden, work);
+        if (!made) return tl::unexpected(made.error());
+        return std::make_unique<Kept>(Kept{on, forbidden, chords, std::move(*made)});
+      });
+  if (!found) return tl::unexpected(found.error());
+  return &(*found)->chooser;
+}
+
+Result<SoloChooser*> Registrant::solo_chooser(KeyboardIndex solo_on, KeyboardIndex under, const Work& work) {
+  return kept_or_made(
+      kept_solos_, [&](const SoloChooser& k) { return k.solo_on() == solo_on && k.under() == under; },
+      [&]() -> Result<std::unique_ptr<SoloChooser>> {
+        auto made = SoloChooser::prepare(listening_, solo_on, under, work);
+        if (!made) return tl::unexpected(made.error());
+        return std::make_unique<SoloChooser>(std::move(*made));
+      });
+}
+
+Result<Choices> Registrant::solo(const ChooseRequest& request, const Registration& must, const Registration& must_not,
+                                 const Work& work) {
+  const Organ& organ = context_->organ;
+  const auto drawn = parse_registration(organ, request.solo);
+  if (!drawn) return fail(drawn.error().message, "--solo");
+  if (drawn->stops.none()) return fail("no stop is named for the solo", "--solo");
+  const auto manuals = manuals_of_solo(organ, *drawn, request.under);
+  if (!manuals) return tl::unexpected(manuals.error());
+  const auto [solo_on, under] = *manuals;
+  SoloWish wish;
+  wish.solo = *drawn;
+  wish.colour = request.colour;
+  wish.must = must;
+  wish.must_not = must_not;
+  wish.limit = request.limit;
+  const auto kept = solo_chooser(solo_on, under, work);
+  if (!kept) return tl::unexpected(kept.error());
+  const auto found = (*kept)->ask(wish, work);
+  if (!found) return tl::unexpected(found.error());
+  Choices out;
+  out.considered = found->considered;
+  out.purpose =
+      fmt::format("{} on the {} over an accompaniment on the {}, {:.0f} phon under it",
+                  registration_text(organ, *drawn).substr(0, registration_text(organ, *drawn).find(", Swell box")),
+                  organ.keyboards[static_cast<std::size_t>(solo_on)].name,
+                  organ.keyboards[static_cast<std::size_t>(under)].name, wish.above);
+  for (const SoloAnswer& a : found->answers)
+    out.answers.push_back(show_solo(*context_, solo_on, under, *drawn, a, request.colour));
+  return out;
+}
+
+Result<Choices> Registrant::step(Chooser& chooser, const ChooseRequest& request, const Registration& must,
+                                 const Registration& must_not, const Work& work) {
+  if (request.from.empty()) {
+    return fail(fmt::format("\"{}\" than what? Give what is drawn now with --from", request.level), "--level");
+  }
+  const auto present = drawn_registration(*context_, request.from);
+  if (!present) return tl::unexpected(present.error());
+  Chooser::StepWish wish;
+  wish.present = *present;
+  wish.louder = request.level == "louder";
+  wish.must = must;
+  wish.must_not = must_not;
+  wish.limit = request.limit;
+  const auto found = chooser.step(wish, work);
+  if (!found) return tl::unexpected(found.error());
+  Choices out;
+  out.purpose = fmt::format("{} than {} by an audible step, the fewest knobs moved", request.level,
+                            registration_text(context_->organ, *present));
+  for (const Chooser::StepTaken& t : *found) {
+    ChoiceShown s = show(*context_, chooser.on(), t.chosen, {}, request.colour);
+    s.claim.over = HeardThere{*present, chooser.ear().chords()};
+    s.claim.least = wish.louder ? 1 : -std::numeric_limits<double>::infinity();
+    s.claim.most = wish.louder ? std::numeric_limits<double>::infinity() : -1;
+    s.claim.words = request.level + " by an audible step";
+    place(s, chooser, t.chosen);
+    s.reasons.insert(s.reasons.begin(), fmt::format("{:.1f} phon {}, by {} knob{}{}", t.step, request.level, t.moved,
+                                                    t.moved == 1 ? "" : "s", t.box ? " and the box" : ""));
+    out.answers.push_back(std::move(s));
+  }
+  return out;
+}
+
+Result<RegistrationMap> Registrant::map(const std::string& keyboard, const Work& work) {
+  const auto on = manual_asked(context_->organ, keyboard, "manual");
+  if (!on) return tl::unexpected(on.error());
+  const auto kept = chooser(*on, {}, {}, work);
+  if (!kept) return tl::unexpected(kept.error());
+  return registration_map(**kept, work);
+}
+
+bool Registrant::map_at_once(const std::string& keyboard) const {
+  const auto on = manual_asked(context_->organ, keyboard, "manual");
+  if (!on) return true;
+  return std::any_of(kept_.begin(), kept_.end(), [&](const auto& k) {
+    return k->on == *on && k->forbidden == Registration{} && k->chooser.mapped();
+  });
+}
+
+bool Registrant::at_once(const ChooseRequest& request) const {
+  const Organ& organ = context_->organ;
+  if (!knobs_asked(organ, request.must, request.must_not)) return true;
+  if (request.solo.empty()) {
+    return (request.level.empty() && !request.phon) || map_at_once(request.on);
+  }
+  const auto drawn = parse_registration(organ, request.solo);
+  if (!drawn || drawn->stops.none()) return true;
+  const auto manuals = manuals_of_solo(organ, *drawn, request.under);
+  if (!manuals) return true;
+  return std::any_of(kept_solos_.begin(), kept_solos_.end(),
+                     [&](const auto& k) { return k->solo_on() == manuals->first && k->under() == manuals->second; });
+}
+
+Result<Choices> Registrant::choose(const ChooseRequest& request, const Work& work) {
+  auto found = answers(request, work);
+  if (!found || request.draws == 0) return found;
+  WeighSettings settings;
+  settings.draws = request.draws;
+  settings.others = false;
+  LevelDraws draws{listening_, request.draws};
+  for (ChoiceShown& a : found->answers) {
+    const auto share = level_holds(draws, a.claim, {work.threads, work.stop});
+    if (!share) return tl::unexpected(share.error());
+    a.level_holds = *share;
+    auto weighed = weigh(listening_, a.drawn, a.middle, settings, {work.threads, work.stop});
+    if (!weighed) return tl::unexpected(weighed.error());
+    a.weighed = std::move(*weighed);
+    const auto done = static_cast<double>(&a - found->answers.data() + 1);
+    work.tell(done / static_cast<double>(found->answers.size()), "weighing each answer with the assumed levels varied");
+    a.reasons.push_back(level_verdict(a.claim, *share));
+    for (std::string& reason : weighed_reasons(context_->organ, *a.weighed)) a.reasons.push_back(std::move(reason));
+  }
+  return found;
+}
+
+void Registrant::add_pedals(ChoiceShown& answer, KeyboardIndex on, const Registration& must_not) {
+  const auto under = pedal_under(hymn_, answer.drawn, on, must_not);
+  if (!under) return;
+  answer.drawn.stops |= under->knobs.stops;
+  answer.drawn.couplers |= under->knobs.couplers;
+  std::string names;
+  for (const Knob k : knobs(context_->organ, under->knobs)) {
+    names += (names.empty() ? "" : ", ") + full_name(context_->organ, k);
+  }
+  const double over = (under->feet - under->hands).value();
+  answer.reasons.push_back(fmt::format("in the pedals {}: {:.0f} phon {} the hands (R15 to R17){}", names,
+                                       std::abs(over), over < 0 ? "under" : "over",
+                                       under->buried() ? ", and no other pedal here gives more bass" : ""));
+}
+
+// "Full": first everything that is heard; then, where fewer knobs are as loud, those.
+Result<Choices> Registrant::full_and_as_loud(Chooser& chooser, const LevelAsked& level, Wish wish, const Work& work) {
+  const auto all = chooser.everything(wish, work);
+  if (!all) return tl::unexpected(all.error());
+  Choices out;
+  out.purpose = level.purpose;
+  const auto add = [&](const Chosen& c, std::string why) {
+    ChoiceShown s = show(*context_, chooser.on(), c, level, wish.colour);
+    place(s, chooser, c);
+    s.reasons.insert(s.reasons.begin(), std::move(why));
+    out.answers.push_back(std::move(s));
+  };
+  const auto count = [](const Registration& r) { return r.stops.count() + r.couplers.count(); };
+  add(*all,
+      "everything that is heard: a knob more, celestes, gambas and octave couplers apart, would change nothing or hide "
+      "another");
+  if (wish.limit > 1) {
+    wish.limit = 1;
+    if (const auto found = chooser.ask(wish, work)) {
+      out.considered = found->considered;
+      out.searched = found->searched;
+      out.at_least = found->at_least;
+      const Chosen& fewer = found->answers.front();
+      const auto less = static_cast<int>(count(all->drawn)) - static_cast<int>(count(fewer.drawn));
+      if (less > 0)
+        add(fewer, fmt::format("as loud as anything here is, with {} knob{} fewer", less, less == 1 ? "" : "s"));
+    }
+  }
+  return out;
+}
+
+Result<Choices> Registrant::answers(const ChooseRequest& request, const Work& work) {
+  const Organ& organ = context_->organ;
+  const auto asked = knobs_asked(organ, request.must, request.must_not);
+  if (!asked) return tl::unexpected(asked.error());
+  const auto& [must, must_not] = *asked;
+  if (!request.solo.empty() && request.heard_on.any()) {
+    return fail("a solo is weighed on moments of its own; leave out --chords and --passage", "--solo");
+  }
+  if (!request.solo.empty()) return solo(request, must, must_not, work);
+  if (request.level.empty() && !request.phon) {
+    return fail(
+        fmt::format("say what it is for: --level {}, \"enough for 40\", or --phon, or --solo", plain_level_words()),
+        "--level");
+  }
+  const auto on = manual_asked(organ, request.on, "--on");
+  if (!on) return tl::unexpected(on.error());
+  const auto chords = chords_asked(*context_, request.heard_on, *on);
+  if (!chords) return tl::unexpected(chords.error());
+  const auto kept = chooser(*on, {}, *chords, work);
+  if (!kept) return tl::unexpected(kept.error());
+  Chooser& chooser = **kept;
+  if (!request.phon && (request.level == "softer" || request.level == "louder")) {
+    return step(chooser, request, must, must_not, work);
+  }
+  LevelAsked level;
+  if (request.phon) {
+    level.level = Phons{*request.phon};
+    level.purpose = fmt::format("{:.0f} phon", *request.phon);
+    level.claim.least = *request.phon - 1;
+    level.claim.most = *request.phon + 1;
+    level.claim.words = "within a phon of what was asked";
+  } else {
+    Singers singers;
+    singers.each = Decibels{request.singer_db};
+    singers.band = request.singer_band;
+    auto in_words = level_asked(*context_, chooser, request.level, singers, Manner::free, *asked, work);
+    if (!in_words) return tl::unexpected(in_words.error());
+    level = std::move(*in_words);
+  }
+  Wish wish;
+  wish.level = level.level;
+  wish.colour = request.colour;
+  wish.manner = level.manner;
+  wish.must = must;
+  wish.must_not = must_not;
+  wish.limit = request.limit;
+  wish.soft = level.soft;
+  Choices out;
+  out.purpose = level.purpose;
+  if (level.full && wish.colour == Colour::any) {
+    if (auto all = full_and_as_loud(chooser, level, wish, work)) return all;
+    if (work.stop.stop_requested()) return fail("stopped before the registrations were compared");
+  }
+  // A hymn's bass is to be heard (R16), where the pedal has one.
+  if (level.manner == Manner::hymn) {
+    wish.fits = [&](const Registration& r) {
+      const auto under = pedal_under(hymn_, r, *on, must_not);
+      return !under || !under->buried();
+    };
+  }
+  // What is just heard, or has no bass, is given where nothing better is at this level.
+  wish.sure = true;
+  auto found = chooser.ask(wish, work);
+  if (!found && !work.stop.stop_requested()) {
+    wish.sure = false;
+    found = chooser.ask(wish, work);
+  }
+  if (!found && wish.fits && !work.stop.stop_requested()) {
+    wish.fits = nullptr;
+    found = chooser.ask(wish, work);
+  }
+  const auto settle_for = [&](Phons nearest) {
+    wish.level = nearest;
+    auto there = chooser.ask(wish, work);
+    if (!there) return;
+    found = std::move(there);
+    out.purpose +=
+        fmt::format("; nothing comes within {:.0f} phon of {:.1f}, and these are the nearest, at {:.1f} phon",
+                    wish.band, level.level.value(), nearest.value());
+  };
+  if (!found && level.leeway > 0) {
+    const auto nearest = chooser.nearest_level(wish);
+    if (nearest && std::abs((*nearest - wish.level).value()) <= level.leeway) settle_for(*nearest);
+  }
+  // A search knows of no nearest level: a phon at a time, softer first.
+  for (double off = 1; !found && !chooser.mapped() && off <= level.leeway; ++off) {
+    for (const double way : {-off, off}) {
+      if (!found && !work.stop.stop_requested()) settle_for(Phons{level.level.value() + way});
+    }
+  }
+  if (!found) return tl::unexpected(found.error());
+  out.considered = found->considered;
+  out.searched = found->searched;
+  out.at_least = found->at_least;
+  for (const Chosen& c : found->answers) {
+    ChoiceShown s = show(*context_, *on, c, level, request.colour);
+    place(s, chooser, c);
+    if (level.manner == Manner::hymn) add_pedals(s, *on, must_not);
+    out.answers.push_back(std::move(s));
+  }
+  return out;
+}
+
+}  // namespace calcant
