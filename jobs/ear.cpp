@@ -10,14 +10,14 @@
 
 namespace calcant {
 
-Result<EarAnswer> ear(const std::filesystem::path& table, const EarSettings& settings) {
+Result<TableHeard> ear(const std::filesystem::path& table, const EarSettings& settings) {
   const auto text = read_text_file(table, lines_file_limit);
   if (!text) return tl::unexpected<Error>(text.error());
   const auto lines = read_lines(*text, table.string());
   if (!lines) return tl::unexpected<Error>(lines.error());
   auto heard = Ear{settings}.hear(*lines);
   if (!heard) return tl::unexpected<Error>(heard.error());
-  return EarAnswer{std::move(*heard), settings, lines->size()};
+  return TableHeard{std::move(*heard), settings, lines->size()};
 }
 
 std::string words(const EarSettings& s) {
@@ -28,7 +28,7 @@ std::string words(const EarSettings& s) {
                      s.ears == Ears::both ? "both ears" : "one ear");
 }
 
-std::string json_text(const EarAnswer& a) {
+std::string json_text(const TableHeard& a) {
   Json j;
   j["sone"] = a.heard.loudness.sones.value();
   j["phon"] = a.heard.loudness.phons.value();

@@ -187,7 +187,7 @@ class Planner {
     const Registration before = first ? Registration{} : plan_.state(static_cast<int>(plan_.items.size()) - 1, 1 << 20);
     const HandsAndFeet before_on = first ? HandsAndFeet{} : plan_.items.back().sections.back().keyboards;
     std::vector<HymnStage> stages(options_.size());
-    Choices c;
+    Stages c;
     for (std::size_t s = 0; s < options_.size(); ++s) {
       HymnStage& stage = stages[s];
       stage.options = options_[s];

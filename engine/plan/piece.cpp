@@ -167,7 +167,7 @@ class PiecePlanner {
     const Registration before = first ? Registration{} : plan_.state(static_cast<int>(plan_.items.size()) - 1, 1 << 20);
     const HandsAndFeet before_on = first ? HandsAndFeet{} : plan_.items.back().sections.back().keyboards;
     steps_.emplace(organ_, player_, passages_, aims_, chances_, shades_, heeded_);
-    Choices c;
+    Stages c;
     for (const std::size_t lead : stages_) c.sizes.push_back(choices(lead));
     c.own = [&](std::size_t s, std::size_t i) {
       double cost = cost_of(s, i);

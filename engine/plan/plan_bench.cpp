@@ -58,7 +58,7 @@ void search_of_eight_verses(benchmark::State& state) {
   }
   const Player player = default_player();
   const HymnSteps steps(village().organ, player, stages, Step::between_sections, true);
-  Choices c;
+  Stages c;
   c.sizes.assign(stages.size(), shades.size());
   c.own = [&](std::size_t s, std::size_t i) { return own_cost(stages[s].aim, shades[i]); };
   c.kind = [&](std::size_t s, std::size_t i) { return steps.kind(s, i); };

@@ -18,7 +18,7 @@ using Few = std::vector<std::vector<std::size_t>>;  // by stage: choices, rising
 class Search {
  public:
   // known: what a path through these choices costs at most.
-  Search(const Choices& c, const Costs& own, const Few& among, double known)
+  Search(const Stages& c, const Costs& own, const Few& among, double known)
       : c_(c), own_(own), n_(c.sizes.size()), least_(n_, infinity), kinds_(n_) {
     for (std::size_t s = 0; s < n_; ++s) {
       for (const std::size_t i : among[s]) {
@@ -120,7 +120,7 @@ class Search {
     return out;
   }
 
-  const Choices& c_;
+  const Stages& c_;
   const Costs& own_;
   std::size_t n_;
   std::vector<double> least_;                                 // own cost, by stage
@@ -158,7 +158,7 @@ Few first_tried(const Costs& own) {
 
 }  // namespace
 
-Cheapest cheapest_path(const Choices& choices) {
+Cheapest cheapest_path(const Stages& choices) {
   if (choices.sizes.empty()) return {};
   Costs own(choices.sizes.size());
   Few all(choices.sizes.size());
@@ -176,7 +176,7 @@ Cheapest cheapest_path(const Choices& choices) {
 Cheapest cheapest_path(const std::vector<std::size_t>& sizes,
                        const std::function<double(std::size_t, std::size_t)>& own,
                        const std::function<double(std::size_t, std::size_t, std::size_t)>& step) {
-  Choices c;
+  Stages c;
   c.sizes = sizes;
   c.own = own;
   c.kind = [](std::size_t, std::size_t i) { return i; };

@@ -14,7 +14,7 @@ struct Cheapest {
 };
 
 // What is chosen from and what it costs. No cost is negative; infinity forbids.
-struct Choices {
+struct Stages {
   std::vector<std::size_t> sizes;                       // choices of each stage, at least one
   std::function<double(std::size_t, std::size_t)> own;  // (s, i): what choice i of stage s costs by itself
   // (s, i): its kind, counted from 0: choices of one kind cost the same to come from and to go to, but for `step`.
@@ -31,7 +31,7 @@ struct Choices {
 // can cost is beyond a path already known is never on a cheaper one; and kinds of the stage before are tried in rising
 // order of what they have cost, until none can win. Of equally cheap paths always the same one. Where every path is
 // forbidden the cost is infinity.
-[[nodiscard]] Cheapest cheapest_path(const Choices& choices);
+[[nodiscard]] Cheapest cheapest_path(const Stages& choices);
 
 // The same where every choice is a kind of its own.
 [[nodiscard]] Cheapest cheapest_path(const std::vector<std::size_t>& sizes,

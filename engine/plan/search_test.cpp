@@ -64,7 +64,7 @@ TEST(CheapestPath, IsTheCheapestOfAllPaths) {
 TEST(CheapestPath, OfKindsIsTheCheapestOfAllPaths) {
   for (std::uint64_t seed = 0; seed < 3000; ++seed) {
     Random random(seed, 13);
-    Choices c;
+    Stages c;
     c.sizes.resize(1 + static_cast<std::size_t>(random.below(4)));
     for (std::size_t& n : c.sizes) n = 1 + static_cast<std::size_t>(random.below(7));
     const std::size_t kinds = 1 + static_cast<std::size_t>(random.below(4));
