@@ -18,6 +18,8 @@ namespace calcant {
 namespace {
 
 constexpr std::size_t most_kept = 3;
+// In vain, and what is just heard is taken too (ours: as many as are heard in vain for a further answer).
+constexpr int heard_for_sure = 128;
 
 // To the front what fits, or what is made now; the oldest beyond `most_kept` go first, so that memory is free for it.
 template <class K, class Fits, class Make>
@@ -373,11 +375,13 @@ Result<Choices> Registrant::answers(const ChooseRequest& request, const Work& wo
       return !under || !under->buried();
     };
   }
-  // What is just heard, or has no bass, is given where nothing better is at this level.
+  // What is just heard, or has no bass, is given where nothing better is near at hand at this level.
   wish.sure = true;
+  wish.patience = heard_for_sure;
   auto found = chooser.ask(wish, work);
   if (!found && !work.stop.stop_requested()) {
     wish.sure = false;
+    wish.patience = std::numeric_limits<int>::max();
     found = chooser.ask(wish, work);
   }
   if (!found && wish.fits && !work.stop.stop_requested()) {

@@ -72,7 +72,15 @@ Result<Chooser> Chooser::prepare(const Listening& listening, KeyboardIndex on, c
       if (!search) return tl::unexpected(search.error());
       ground->search = std::move(*search);
     }
-    (void)out.colour_limits(*ground, work);  // so that no later wish waits for them
+    // So that no later wish waits for them: every pipe taken to the ear, and what bounds stand on.
+    Registration everything;
+    for (std::size_t i = 0; i < organ.stops.size(); ++i) everything.stops.set(i);
+    for (std::size_t i = 0; i < organ.couplers.size(); ++i) everything.couplers.set(i, !organ.couplers[i].unison_off);
+    for (const BoxPositions& box : out.boxes_) {
+      everything.box = box;
+      (void)ground->ear.hear(everything);
+    }
+    (void)out.colour_limits(*ground, work);
     out.grounds_.push_back(std::move(ground));
   }
   return out;
@@ -254,7 +262,7 @@ Result<bool> Chooser::walk(const Wish& wish, const Sifted& sifted, std::vector<T
   };
   while (static_cast<int>(taken.size()) < wish.limit && !sifted.found.empty()) {
     if (work.stop.stop_requested()) return fail("stopped before the registrations were compared");
-    if (!taken.empty() && in_vain > heard_for_another) return true;
+    if (in_vain > (taken.empty() ? wish.patience : heard_for_another)) return true;
     const bool heard_all = next == sifted.found.end();
     const double none_under = heard_all && sifted.all
                                   ? std::numeric_limits<double>::infinity()

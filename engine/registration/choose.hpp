@@ -7,6 +7,7 @@
 #pragma once
 
 #include <functional>
+#include <limits>
 #include <memory>
 #include <optional>
 #include <string>
@@ -31,8 +32,10 @@ struct Wish {
   Registration must_not;  // knobs that are not
   int limit = 8;          // answers, 1 to 50
   bool soft = false;      // what practice has against more than foundations in something soft counts (R37, R4)
-  bool sure =
-      false;  // every knob is heard twice as plainly as can just be told, so that levels a little off leave it heard
+  // Every knob is heard twice as plainly as can just be told, so that levels a little off leave it heard.
+  bool sure = false;
+  // So many are heard in vain before it is said that nothing fits; more than any map has: until all were.
+  int patience = std::numeric_limits<int>::max();
   // Asked last of all, of what would be an answer; empty: nothing more is asked.
   std::function<bool(const Registration&)> fits{};
 };

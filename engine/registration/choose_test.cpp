@@ -286,6 +286,22 @@ TEST(ChooseSlow, TheOthersAreWorthKnowing) {
   }
 }
 
+TEST(Choose, LooksNoFurtherThanItsPatience) {
+  Chooser& chooser = great();
+  const auto range = chooser.range(Manner::free, Work{});
+  ASSERT_TRUE(range);
+  Wish wish = wish_of((range->low.value() + range->high.value()) / 2);
+  wish.limit = 3;
+  const auto all = chooser.ask(wish, Work{2});
+  ASSERT_TRUE(all) << all.error().message;
+  wish.patience = 512;
+  const auto patient = chooser.ask(wish, Work{2});
+  ASSERT_TRUE(patient) << patient.error().message;
+  EXPECT_EQ(patient->answers.front().drawn, all->answers.front().drawn);
+  wish.patience = 1;  // fewer than are heard at once
+  EXPECT_FALSE(chooser.ask(wish, Work{2}));
+}
+
 // Classic effects of the small organ come out as answers; nothing in the source knows of them.
 TEST(Choose, FindsFullSwellBehindTheGreatEightFoot) {
   Chooser& chooser = great();
