@@ -67,8 +67,8 @@ std::string remarks_of_items(const Plan& plan) {
   for (const Item& item : plan.items) {
     for (const std::string& r : item.remarks) {
       const std::size_t n = std::exchange(times[r], 0);
-      if (n == 1) text += wrapped(fmt::format("{}: {}", item.title, r), 0);
-      if (n > 1) text += wrapped(r, 0);
+      const bool whose = n == 1 && plan.items.size() > 1;
+      if (n > 0) text += wrapped(whose ? fmt::format("{}: {}", item.title, r) : r, 0);
     }
   }
   return text;

@@ -206,6 +206,10 @@ std::string cue_sheet_text(const Organ& organ, const Plan& plan) {
           for (const KnobGroup& g : groups(organ, section.drawn)) {
             for (const Knob k : g.knobs) what += (what.empty() ? "" : ", ") + name_of(organ, k, true);
           }
+          std::vector<std::string> how = boxes_words(organ, section.drawn);
+          if (std::string hands = keyboard_words(organ, section.keyboards, true); !hands.empty())
+            how.push_back(std::move(hands));
+          for (const std::string& h : how) what += (what.empty() ? "" : "; ") + h;
         }
         for (const Cue* c : cues) {
           if (first) break;

@@ -78,6 +78,19 @@ std::string box_words(float opening) {
   return opening < 0.5F ? "a little open" : "half open";
 }
 
+std::vector<std::string> boxes_words(const Organ& organ, const Registration& r) {
+  std::vector<std::string> out;
+  for (std::size_t b = 0; b < organ.boxes.size(); ++b) {
+    const bool used = std::any_of(organ.stops.begin(), organ.stops.end(), [&](const Stop& s) {
+      return organ.divisions[static_cast<std::size_t>(s.division)].box == static_cast<BoxIndex>(b) &&
+             r.stops[static_cast<std::size_t>(&s - organ.stops.data())];
+    });
+    if (used)
+      out.push_back(fmt::format("{} {}", organ.boxes.size() > 1 ? organ.boxes[b].name : "box", box_words(r.box[b])));
+  }
+  return out;
+}
+
 std::string keyboard_words(const Organ& organ, const HandsAndFeet& on, bool brief) {
   const auto name = [&](std::optional<KeyboardIndex> k) {
     const std::string& n = organ.keyboards[static_cast<std::size_t>(*k)].name;

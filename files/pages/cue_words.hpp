@@ -20,6 +20,8 @@ struct KnobGroup {
 
 [[nodiscard]] std::string name_of(const Organ& organ, Knob k, bool brief);
 [[nodiscard]] std::string box_words(float opening);  // "a little open"
+// "box shut", of a console with several each by its name; of those from which something is drawn.
+[[nodiscard]] std::vector<std::string> boxes_words(const Organ& organ, const Registration& r);
 // "hands on Gt, no pedal"
 [[nodiscard]] std::string keyboard_words(const Organ& organ, const HandsAndFeet& on, bool brief);
 

@@ -175,16 +175,7 @@ class Sheet {
         out.push_back(std::move(p));
       }
     }
-    for (std::size_t b = 0; b < organ_.boxes.size(); ++b) {
-      const bool used = std::any_of(organ_.stops.begin(), organ_.stops.end(), [&](const Stop& s) {
-        return organ_.divisions[static_cast<std::size_t>(s.division)].box == static_cast<BoxIndex>(b) &&
-               section.drawn.stops[static_cast<std::size_t>(&s - organ_.stops.data())];
-      });
-      if (!used) continue;
-      // As the change names it: a console of several has each by its name.
-      const std::string box = organ_.boxes.size() > 1 ? organ_.boxes[b].name : "box";
-      out.push_back({Look::when, fmt::format("{} {};", box, box_words(section.drawn.box[b])), "", false});
-    }
+    for (const std::string& box : boxes_words(organ_, section.drawn)) out.push_back({Look::when, box + ";", "", false});
     std::string where = keyboard_words(organ_, section.keyboards, brief_);
     if (!where.empty()) {
       out.push_back({Look::when, std::move(where), "", true});
