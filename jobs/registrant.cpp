@@ -285,11 +285,9 @@ void Registrant::add_pedals(ChoiceShown& answer, KeyboardIndex on, const Registr
 }
 
 // "Full": first everything that is heard; then, where fewer knobs are as loud, those.
-Result<Choices> Registrant::full_and_as_loud(Chooser& chooser, const LevelAsked& level, Wish wish, const Work& work) {
-  const auto all = chooser.everything(wish, work);
-  if (!all) return tl::unexpected(all.error());
+Choices Registrant::full_and_as_loud(Chooser& chooser, const Chosen& all, const LevelAsked& level, Wish wish,
+                                     const Work& work) {
   Choices out;
-  out.purpose = level.purpose;
   const auto add = [&](const Chosen& c, std::string why) {
     ChoiceShown s = show(*context_, chooser.on(), c, level, wish.colour);
     place(s, chooser, c);
@@ -297,7 +295,7 @@ Result<Choices> Registrant::full_and_as_loud(Chooser& chooser, const LevelAsked&
     out.answers.push_back(std::move(s));
   };
   const auto count = [](const Registration& r) { return r.stops.count() + r.couplers.count(); };
-  add(*all,
+  add(all,
       "everything that is heard: a knob more, celestes, gambas and octave couplers apart, would change nothing or hide "
       "another");
   if (wish.limit > 1) {
@@ -307,7 +305,7 @@ Result<Choices> Registrant::full_and_as_loud(Chooser& chooser, const LevelAsked&
       out.searched = found->searched;
       out.at_least = found->at_least;
       const Chosen& fewer = found->answers.front();
-      const auto less = static_cast<int>(count(all->drawn)) - static_cast<int>(count(fewer.drawn));
+      const auto less = static_cast<int>(count(all.drawn)) - static_cast<int>(count(fewer.drawn));
       if (less > 0)
         add(fewer, fmt::format("as loud as anything here is, with {} knob{} fewer", less, less == 1 ? "" : "s"));
     }
@@ -364,8 +362,19 @@ Result<Choices> Registrant::answers(const ChooseRequest& request, const Work& wo
   wish.soft = level.soft;
   Choices out;
   out.purpose = level.purpose;
-  if (level.full && wish.colour == Colour::any) {
-    if (auto all = full_and_as_loud(chooser, level, wish, work)) return all;
+  if (level.full) {
+    const auto all = chooser.everything(wish, work);
+    if (all) out.purpose += fmt::format("; everything that is heard makes {:.0f}", all->heard.phons);
+    if (all && wish.colour == Colour::any) {
+      Choices full = full_and_as_loud(chooser, *all, level, wish, work);
+      full.purpose = std::move(out.purpose);
+      return full;
+    }
+    // With a colour, what is as loud as that and as full a player would draw.
+    if (all) wish.level = std::min(wish.level, Phons{all->heard.phons});
+    const Registration beyond = beyond_full(organ);
+    wish.must_not.stops |= beyond.stops & ~must.stops;
+    wish.must_not.couplers |= beyond.couplers & ~must.couplers;
     if (work.stop.stop_requested()) return fail("stopped before the registrations were compared");
   }
   // A hymn's bass is to be heard (R16), where the pedal has one.
@@ -388,6 +397,7 @@ Result<Choices> Registrant::answers(const ChooseRequest& request, const Work& wo
     wish.fits = nullptr;
     found = chooser.ask(wish, work);
   }
+  const Phons wanted = wish.level;
   const auto settle_for = [&](Phons nearest) {
     wish.level = nearest;
     auto there = chooser.ask(wish, work);
@@ -395,7 +405,7 @@ Result<Choices> Registrant::answers(const ChooseRequest& request, const Work& wo
     found = std::move(there);
     out.purpose +=
         fmt::format("; nothing comes within {:.0f} phon of {:.1f}, and these are the nearest, at {:.1f} phon",
-                    wish.band, level.level.value(), nearest.value());
+                    wish.band, wanted.value(), nearest.value());
   };
   if (!found && level.leeway > 0) {
     const auto nearest = chooser.nearest_level(wish);
@@ -404,7 +414,7 @@ Result<Choices> Registrant::answers(const ChooseRequest& request, const Work& wo
   // A search knows of no nearest level: a phon at a time, softer first.
   for (double off = 1; !found && !chooser.mapped() && off <= level.leeway; ++off) {
     for (const double way : {-off, off}) {
-      if (!found && !work.stop.stop_requested()) settle_for(Phons{level.level.value() + way});
+      if (!found && !work.stop.stop_requested()) settle_for(Phons{wanted.value() + way});
     }
   }
   if (!found) return tl::unexpected(found.error());

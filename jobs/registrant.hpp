@@ -57,8 +57,8 @@ class Registrant {
   [[nodiscard]] Result<SoloChooser*> solo_chooser(KeyboardIndex solo_on, KeyboardIndex under, const Work& work);
   [[nodiscard]] Result<Choices> solo(const ChooseRequest& request, const Registration& must,
                                      const Registration& must_not, const Work& work);
-  [[nodiscard]] Result<Choices> full_and_as_loud(Chooser& chooser, const LevelAsked& level, Wish wish,
-                                                 const Work& work);
+  [[nodiscard]] Choices full_and_as_loud(Chooser& chooser, const Chosen& all, const LevelAsked& level, Wish wish,
+                                         const Work& work);
   [[nodiscard]] Result<Choices> step(Chooser& chooser, const ChooseRequest& request, const Registration& must,
                                      const Registration& must_not, const Work& work);
 

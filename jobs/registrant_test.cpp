@@ -77,6 +77,16 @@ TEST(RegistrantSlow, FullInTheTownIsEverythingThatIsHeard) {
     const auto stop = stop_by_id(context->organ, id);
     EXPECT_TRUE(stop && first.stops.test(static_cast<std::size_t>(*stop))) << id;
   }
+  // With a colour it is still a full organ: no octave couplers, however bright they are.
+  r.colour = Colour::brighter;
+  const auto brighter = registrant.choose(r, Work{2});
+  ASSERT_TRUE(brighter) << brighter.error().message;
+  const Registration beyond = beyond_full(context->organ);
+  for (const ChoiceShown& a : brighter->answers) {
+    SCOPED_TRACE(registration_text(context->organ, a.drawn));
+    EXPECT_TRUE((a.drawn.stops & beyond.stops).none() && (a.drawn.couplers & beyond.couplers).none());
+    EXPECT_NEAR(a.phons, found->answers.front().phons, 2);
+  }
 }
 
 TEST(Registrant, BuildsUpAfterWishesAsBefore) {

@@ -81,6 +81,10 @@ struct Choice {
   double at_least = 0;          // no allowed registration has fewer points than this
 };
 
+// What does not belong to a full organ: celestes beat, gambas spoil the chorus (R7, R8), octave couplers come after
+// everything else (R4, R25) and would hide much of it.
+[[nodiscard]] Registration beyond_full(const Organ& organ);
+
 class Chooser {
  public:
   // chords: what a level means; empty: the stated chords, at pitch and, where the keyboard reaches, an octave lower and

@@ -13,14 +13,6 @@ namespace {
 constexpr double about_phons = 0.5;  // ChordEar::about is no further off than this
 constexpr std::size_t heard_at_once = 16;
 
-// Celestes beat, gambas spoil the chorus (R7, R8), octave couplers come after everything else (R4, R25) and would hide much
-// of it: none of them belongs to a full organ.
-bool belongs(const Organ& organ, Knob knob) {
-  const auto at = static_cast<std::size_t>(knob.index);
-  if (knob.kind == Knob::Kind::coupler) return !organ.couplers[at].unison_off && organ.couplers[at].semitones == 0;
-  return !organ.stops[at].celeste && !is_keen(organ.stops[at]);
-}
-
 // What a player would put in first where two hide one another: flutes and strings, then what is coupled; the chorus and the
 // reeds of the manual itself last, and the couplers after them.
 int standing(const Organ& organ, KeyboardIndex on, Knob knob) {
@@ -33,14 +25,26 @@ int standing(const Organ& organ, KeyboardIndex on, Knob knob) {
 
 }  // namespace
 
+Registration beyond_full(const Organ& organ) {
+  Registration out;
+  for (std::size_t s = 0; s < organ.stops.size(); ++s) {
+    out.stops.set(s, organ.stops[s].celeste || is_keen(organ.stops[s]));
+  }
+  for (std::size_t c = 0; c < organ.couplers.size(); ++c) {
+    out.couplers.set(c, organ.couplers[c].unison_off || organ.couplers[c].semitones != 0);
+  }
+  return out;
+}
+
 // Knobs that nobody would miss are put in, those of the least standing first, until each that is left is heard; then
 // what can still be drawn or exchanged for more sound, every knob heard as before, is.
 Result<Chosen> Chooser::everything(const Wish& wish, const Work& work) {
   Ground& ground = *grounds_.front();
   const auto limits = ground.limits(wish);
+  const Registration beyond = beyond_full(organ());
   std::vector<Knob> out_of;
   const auto consider = [&](Knob k) {
-    if (is_drawn(wish.must, k) || (belongs(organ(), k) && !is_drawn(wish.must_not, k))) out_of.push_back(k);
+    if (is_drawn(wish.must, k) || (!is_drawn(beyond, k) && !is_drawn(wish.must_not, k))) out_of.push_back(k);
   };
   for (const StopIndex s : ground.space.stops()) consider({Knob::Kind::stop, s});
   for (const CouplerIndex c : ground.space.couplers()) consider({Knob::Kind::coupler, c});
