@@ -60,7 +60,6 @@ Result<Hymn> sung_item(const ServiceItem& i, const Service& service, const Wordb
   if (psalm && i.gloria) {
     Verse gloria;
     gloria.label = "Gloria";
-    gloria.wish = "praise";
     h.verses.push_back(gloria);
   }
   return h;

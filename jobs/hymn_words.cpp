@@ -194,15 +194,8 @@ Result<void> set_words(Hymn& h, const std::string& text) {
   for (int v = from; v <= to; ++v) {
     const Verse said = parse_verse(word, h.words);
     Verse& verse = h.verses[static_cast<std::size_t>(v) - 1];
-    if (half == 2) {
-      verse.second = said.wish;
-      continue;
-    }
-    // A word for the first half leaves the second what was said of the whole.
-    if (half == 1 && verse.second.empty()) verse.second = verse.wish;
-    verse.kind = said.kind;
-    verse.wish = said.wish;
-    if (half == 0) verse.second = said.second;
+    if (half == 0) lay_words(verse, said);
+    else lay_words(verse, said, half == 1 ? Half::first : Half::second);
   }
   return {};
 }

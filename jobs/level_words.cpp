@@ -2,43 +2,36 @@
 
 #include <fmt/format.h>
 
-#include <array>
 #include <charconv>
 #include <limits>
 #include <string_view>
 #include <vector>
 
-#include "engine/quantity/nearest.hpp"
+#include "engine/plan/plain_words.hpp"
 #include "engine/registration/rules.hpp"
 #include "jobs/saved.hpp"
+#include "jobs/wishes.hpp"
 
 namespace calcant {
 namespace {
 
 constexpr double shade_phons = 2.0;
 constexpr double claimed_phons = 1.0;  // either way: the band of choosing.md
-constexpr std::array<std::pair<std::string_view, double>, 7> words_of_level{{{"very soft", 0.0},
-                                                                             {"soft", 0.2},
-                                                                             {"rather soft", 0.35},
-                                                                             {"moderate", 0.5},
-                                                                             {"rather loud", 0.65},
-                                                                             {"loud", 0.8},
-                                                                             {"full", 1.0}}};
 constexpr int most_singers = 5000;
 constexpr double words_phons = 3.0;  // how far the nearest may be from a plain word of level (assumed: a step or two)
 
-// What is nearer to this word of level than to those beside it.
-LevelClaim claim_of_word(std::size_t word, const Chooser::Range& range, const std::vector<KeysDown>& chords) {
+// What is nearer to the plain level of this share than to those beside it.
+LevelClaim claim_of_share(double share, const Chooser::Range& range, const std::vector<KeysDown>& chords) {
   constexpr double far = std::numeric_limits<double>::infinity();
-  const auto midway = [](std::size_t a, std::size_t b) {
-    return (words_of_level[a].second + words_of_level[b].second) / 2;
-  };
+  const auto midway = [](std::size_t a, std::size_t b) { return (plain_levels[a].share + plain_levels[b].share) / 2; };
+  std::size_t level = 0;
+  while (level + 1 < plain_levels.size() && share >= midway(level, level + 1)) ++level;
   LevelClaim out;
   out.over = HeardThere{range.softest, chords};
   out.towards = HeardThere{range.loudest, chords};
-  out.least = word == 0 ? -far : midway(word - 1, word);
-  out.most = word + 1 == words_of_level.size() ? far : midway(word, word + 1);
-  out.words = fmt::format("nearer to {} than to any other word", words_of_level[word].first);
+  out.least = level == 0 ? -far : midway(level - 1, level);
+  out.most = level + 1 == plain_levels.size() ? far : midway(level, level + 1);
+  out.words = fmt::format("nearer to {} than to any other plain level", plain_levels[level].word);
   return out;
 }
 
@@ -48,12 +41,6 @@ std::optional<std::string> after(const std::string& text, std::string_view start
 }
 
 }  // namespace
-
-std::string plain_level_words() {
-  std::string out;
-  for (const auto& [word, share] : words_of_level) out += (out.empty() ? "" : ", ") + std::string{word};
-  return out;
-}
 
 Result<LevelAsked> level_asked(const OrganContext& context, Chooser& chooser, const std::string& level,
                                const Singers& one, Manner manner, const KnobsAsked& knobs, const Work& work) {
@@ -107,27 +94,35 @@ Result<LevelAsked> level_asked(const OrganContext& context, Chooser& chooser, co
         n, out.level.value(), out.singers->low.value(), out.singers->high.value(), singers.each.value(), singers.band);
     return out;
   }
-  for (std::size_t w = 0; w < words_of_level.size(); ++w) {
-    const auto& [word, share] = words_of_level[w];
-    if (level != word) continue;
+  const auto wishes = Wishes::of(context);
+  const Wordbook own = wishes ? wishes->words() : Wordbook{};
+  const WordsRead read = read_words(level, own);
+  const bool understood = read.unknown.empty() && read.denied.empty() && read.graded.empty();
+  if (const auto share = read.meaning.share; share && understood) {
     const auto range = chooser.range(manner, work, knobs.must, knobs.must_not);
     if (!range) return tl::unexpected(range.error());
-    out.level = Phons{range->low.value() + share * (range->high - range->low).value()};
+    out.level = Phons{range->low.value() + *share * (range->high - range->low).value()};
     out.leeway = words_phons;
-    out.full = share == 1.0;
-    out.soft = share < SoftPractice::below;
-    out.claim = claim_of_word(w, *range, chooser.ear().chords());
+    out.full = *share == 1.0;
+    out.soft = *share < SoftPractice::below;
+    if (read.meaning.colour != 0) out.colour = read.meaning.colour < 0 ? Colour::darker : Colour::brighter;
+    out.claim = claim_of_share(*share, *range, chooser.ear().chords());
     out.purpose = fmt::format("{}: {:.0f} phon, where the softest here is {:.0f} and the loudest {:.0f}", level,
                               out.level.value(), range->low.value(), range->high.value());
     return out;
   }
-  std::vector<std::string> known;
-  for (const auto& [word, share] : words_of_level) known.emplace_back(word);
+  const std::string near = nearest_word(level, own);
   return fail(
       fmt::format("\"{}\" is no level{}; say {}, \"softer\" or \"louder\" (with --from), \"a shade more than NAME\", "
                   "\"enough for 40\", or give --phon",
-                  level.substr(0, 60), perhaps(level, known), plain_level_words()),
+                  level.substr(0, 60), near.empty() ? "" : "; perhaps \"" + near + "\"", plain_level_words()),
       "--level");
 }
+
+bool is_step(const std::string& level) {
+  const WordsRead read = read_words(level, {});
+  return read.meaning.step && !read.meaning.share && read.unknown.empty() && read.denied.empty() && read.graded.empty();
+}
+bool is_louder(const std::string& level) { return meaning(level, {}).value_or(Meaning{}).step.value_or(0) > 0; }
 
 }  // namespace calcant

@@ -20,19 +20,21 @@ struct LevelAsked {
   // phon: a plain word of level is no figure, and on a small organ may fall between two registrations. 0 for everything
   // else, which is a figure though it be said in words.
   double leeway = 0;
-  LevelClaim claim;   // of what answers it; whose level it is, is left open
-  bool full = false;  // said in that word: everything that is heard
-  bool soft = false;  // said in a word that practice takes for soft (SoftPractice)
+  LevelClaim claim;             // of what answers it; whose level it is, is left open
+  bool full = false;            // said in that word: everything that is heard
+  bool soft = false;            // said in a word that practice takes for soft (SoftPractice)
+  Colour colour = Colour::any;  // said by the word besides: "dark"
 };
 
 // What must and must not be drawn on an answer moves the ends that words of level stand between.
-// "very soft" to "full": a share of what practice allows in this manner, "a shade more (less) than NAME" and "as loud as
-// NAME" (a saved registration, or stops in words), "enough for 40". one: a singer, where singers are asked for. Errors
-// name the nearest words there are.
+// Any word a verse may have (engine/plan/plain_words.hpp, and the folder's own): a share of what practice allows in this
+// manner; "a shade more (less) than NAME" and "as loud as NAME" (a saved registration, or stops in words), "enough for 40".
+// one: a singer, where singers are asked for. Errors name the nearest words there are.
 [[nodiscard]] Result<LevelAsked> level_asked(const OrganContext& context, Chooser& chooser, const std::string& words,
                                              const Singers& one, Manner manner, const KnobsAsked& knobs,
                                              const Work& work);
-// "very soft, soft, rather soft, ...".
-[[nodiscard]] std::string plain_level_words();
+// "softer", "louder", "a shade louder": beside what is drawn now; and which way.
+[[nodiscard]] bool is_step(const std::string& level);
+[[nodiscard]] bool is_louder(const std::string& level);
 
 }  // namespace calcant

@@ -21,15 +21,19 @@ const Section* section_at(const Item& item, const Score& score, Rational t) {
 
 }  // namespace
 
-std::vector<int> lost_by_stop(const OrganContext& context, const Score& score) {
+Chord keys_wanted(const Score& score) {
+  Chord all;
+  for (const Press& p : presses(score)) {
+    if (p.role == Role::not_played) continue;
+    (p.role == Role::feet ? all.feet : p.role == Role::left_hand ? all.left : all.right).insert(p.key.midi);
+  }
+  return all;
+}
+
+std::vector<int> lost_by_stop(const OrganContext& context, const Chord& wanted) {
   const bool any =
       std::any_of(context.organ.dead.begin(), context.organ.dead.end(), [](NoteSet dead) { return !dead.empty(); });
   if (!any) return {};
-  NoteSet hands;
-  NoteSet feet;
-  for (const Press& p : presses(score)) {
-    if (p.role != Role::not_played) (p.role == Role::feet ? feet : hands).insert(p.key.midi);
-  }
   Sounding whole(context.described);
   Sounding today(context.organ);
   PipeSet all;
@@ -43,7 +47,8 @@ std::vector<int> lost_by_stop(const OrganContext& context, const Score& score) {
     alone.box.fill(1.0F);
     alone.stops.set(s);
     KeysDown down;
-    down.keys[static_cast<std::size_t>(*home)] = (keyboard.pedal ? feet : hands) & keyboard.keys;
+    down.keys[static_cast<std::size_t>(*home)] =
+        (keyboard.pedal ? wanted.feet : wanted.left | wanted.right) & keyboard.keys;
     whole.pipes(alone, down, all);
     today.pipes(alone, down, left);
     out[s] = all.size() - left.size();

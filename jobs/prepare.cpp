@@ -190,10 +190,18 @@ class Job {
     const SaidBefore said = heard_of(said_, hymn.number, hymn.tune);
     lay_on(said, hymn);
     VocabularyWish wish = wish_for(hymn.number, hymn.tune);
-    if (score != nullptr) wish.lost = lost_by_stop(context_, *score);
+    const bool feet = hymn.bass != Bass::hands && pedalboard(context_.organ).has_value();
+    const Chord wanted =
+        score != nullptr ? keys_wanted(*score) : hymn_notes(hymn.tonic, hymn.minor, feet, hymn.bass == Bass::both);
+    wish.lost = lost_by_stop(context_, wanted);
     if (auto planned = plan_hymn(plan_, context_.organ, listening_, hymn, player_, wish, work_); !planned)
       return planned;
     const std::size_t item = plan_.items.size() - 1;
+    if (hymn.kind != ItemKind::piece) {
+      const std::string of = score != nullptr || hymn.key.empty() ? "this hymn" : hymn.key;
+      for (std::string& told : lost_told(context_, plan_.items[item], wanted, of))
+        plan_.items[item].notes.push_back(std::move(told));
+    }
     remember(said);
     for (const auto& faults : {check_hymn(context_.organ, plan_, item, hymn, player_, score),
                                check_wishes(context_.organ, plan_, item, wish)})
@@ -242,6 +250,14 @@ class Job {
     take_from_score(hymn, read.score, tempo, player_);
     if (auto planned = add_hymn(hymn, &read); !planned) return planned;
     for (const std::string& r : read.score.remarks) plan_.items.back().remarks.push_back(r);
+    const auto marks_level = [](const Direction& d) {
+      return d.kind == Direction::Kind::dynamics || d.kind == Direction::Kind::wedge_opens ||
+             d.kind == Direction::Kind::wedge_closes;
+    };
+    if (std::any_of(read.score.directions.begin(), read.score.directions.end(), marks_level))
+      plan_.items.back().remarks.emplace_back(
+          "The score's dynamics stand for one time through and are not followed in the verses of a hymn; a word for a "
+          "verse says how it is to sound.");
     auto marks = feet_of(hymn.number, hymn.tune, read, Tempo(read.score, hymn.quarters_per_minute, tempo));
     if (!marks) return tl::unexpected<Error>(marks.error());
     scores_.push_back({static_cast<int>(plan_.items.size()) - 1,
@@ -261,7 +277,7 @@ class Job {
     const SaidBefore said = heard_of(said_, piece.number, piece.title);
     piece.correction = said.all;
     VocabularyWish wish = wish_for(piece.number, piece.title);
-    wish.lost = lost_by_stop(context_, read.score);
+    wish.lost = lost_by_stop(context_, keys_wanted(read.score));
     auto planned = plan_piece(plan_, context_.organ, listening_, read.score, piece, player_, wish, work_);
     if (!planned) return planned;
     const std::size_t item = plan_.items.size() - 1;

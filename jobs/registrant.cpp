@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 
+#include "engine/plan/plain_words.hpp"
 #include "engine/quantity/nearest.hpp"
 #include "files/words/words.hpp"
 #include "jobs/knobs_asked.hpp"
@@ -194,7 +195,7 @@ Result<Choices> Registrant::step(Chooser& chooser, const ChooseRequest& request,
   if (!present) return tl::unexpected(present.error());
   Chooser::StepWish wish;
   wish.present = *present;
-  wish.louder = request.level == "louder";
+  wish.louder = is_louder(request.level);
   wish.must = must;
   wish.must_not = must_not;
   wish.limit = request.limit;
@@ -334,7 +335,7 @@ Result<Choices> Registrant::answers(const ChooseRequest& request, const Work& wo
   const auto kept = chooser(*on, {}, *chords, work);
   if (!kept) return tl::unexpected(kept.error());
   Chooser& chooser = **kept;
-  if (!request.phon && (request.level == "softer" || request.level == "louder")) {
+  if (!request.phon && is_step(request.level)) {
     return step(chooser, request, must, must_not, work);
   }
   LevelAsked level;
@@ -352,9 +353,10 @@ Result<Choices> Registrant::answers(const ChooseRequest& request, const Work& wo
     if (!in_words) return tl::unexpected(in_words.error());
     level = std::move(*in_words);
   }
+  const Colour colour = request.colour != Colour::any ? request.colour : level.colour;
   Wish wish;
   wish.level = level.level;
-  wish.colour = request.colour;
+  wish.colour = colour;
   wish.manner = level.manner;
   wish.must = must;
   wish.must_not = must_not;
@@ -422,7 +424,7 @@ Result<Choices> Registrant::answers(const ChooseRequest& request, const Work& wo
   out.searched = found->searched;
   out.at_least = found->at_least;
   for (const Chosen& c : found->answers) {
-    ChoiceShown s = show(*context_, *on, c, level, request.colour);
+    ChoiceShown s = show(*context_, *on, c, level, colour);
     place(s, chooser, c);
     if (level.manner == Manner::hymn) add_pedals(s, *on, must_not);
     out.answers.push_back(std::move(s));

@@ -174,10 +174,7 @@ Result<void> Wishes::lay_on(Hymn& hymn) const {
     const auto v = place_in(hymn, s.place, s.where);
     if (!v) return tl::unexpected<Error>(v.error());
     const Verse said = parse_verse(s.word, words_);
-    Verse& verse = *v < 0 ? over() : hymn.verses[static_cast<std::size_t>(*v)];
-    verse.kind = said.kind;
-    verse.wish = said.wish;
-    verse.second = said.second;
+    lay_words(*v < 0 ? over() : hymn.verses[static_cast<std::size_t>(*v)], said);
   }
   for (const Fixed& f : fixed_) {
     if (!meant(f.place, hymn.number, hymn.tune)) continue;

@@ -277,7 +277,7 @@ std::vector<std::string> check_hymn(const Organ& organ, const Plan& plan, std::s
     if (!fits(left, time.gap) && !fits(time.gap, right))
       say(fmt::format("{} knobs left, {} right and {} over the manuals in {:.1f} s from the last chord on.", s.left,
                       s.right, s.either, time.chord));
-    if (!c.boxes.empty() && time.gap + tolerance < player.foot_accessory.value.value())
+    if (!c.boxes.empty() && last.keyboards.feet && time.gap + tolerance < player.foot_accessory.value.value())
       say(fmt::format("{:.1f} s are too short for the box.", time.gap));
     // The score again: the hand that goes at the last chord must be spared by its notes.
     if (score == nullptr || same_verse || last.from.verse == 0) continue;

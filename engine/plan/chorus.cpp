@@ -270,11 +270,11 @@ std::vector<float> box_rests(const Organ& organ, std::optional<BoxIndex> box) {
   return {0.0F, 0.5F, 1.0F};
 }
 
-std::string box_words(const Organ& organ, std::optional<BoxIndex> box, float opening) {
+std::string box_words(std::optional<BoxIndex> box, float opening) {
   if (!box) return "";
   if (opening <= 0.01F) return "box shut";
   if (opening >= 0.99F) return "box open";
-  return organ.boxes[static_cast<std::size_t>(*box)].pedal == SwellPedal::lever ? "box on the notch" : "box half open";
+  return opening < 0.5F ? "box a little open" : "box half open";
 }
 
 }  // namespace calcant

@@ -72,6 +72,6 @@ struct Voicing {
 
 // Where a box can be left: a lever at its hitches, a balanced pedal shut, half way and open; 1 where there is no box.
 [[nodiscard]] std::vector<float> box_rests(const Organ& organ, std::optional<BoxIndex> box);
-[[nodiscard]] std::string box_words(const Organ& organ, std::optional<BoxIndex> box, float opening);  // "box shut"
+[[nodiscard]] std::string box_words(std::optional<BoxIndex> box, float opening);  // "box shut"
 
 }  // namespace calcant

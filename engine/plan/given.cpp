@@ -28,7 +28,7 @@ std::string told(const Organ& organ, const GivenChange& change) {
   const auto add = [&moves](const std::string& what) { moves += (moves.empty() ? "" : ", ") + what; };
   for (const Knob k : change.draw) add(full_name(organ, k) + " drawn");
   for (const Knob k : change.put_in) add(full_name(organ, k) + " put in");
-  for (const BoxSetting& b : change.boxes) add(box_words(organ, b.box, b.opening));
+  for (const BoxSetting& b : change.boxes) add(box_words(b.box, b.opening));
   if (moves.empty()) moves = change.on ? "only the keyboards change" : "nothing is moved here";
   return "Fixed by you: " + moves + (change.why.empty() ? "" : "; " + change.why) + ".";
 }

@@ -10,11 +10,15 @@
 #include "engine/plan/hymn_parts.hpp"
 #include "engine/plan/hymn_steps.hpp"
 #include "engine/plan/hymn_told.hpp"
+#include "engine/plan/lower_hand.hpp"
 #include "engine/plan/objective.hpp"
 #include "engine/plan/search.hpp"
+#include "engine/plan/two_voices.hpp"
 
 namespace calcant {
 namespace {
+
+constexpr double weighed_off = 0.3;  // phon: what the quick screen is off at most (docs/accuracy/plan.md)
 
 class Planner {
  public:
@@ -60,7 +64,15 @@ class Planner {
       }
     }
     if (any(VerseKind::solo)) {
-      if (auto solos = vocabulary(organ_, scales_, with_feet, Placing::solo, work_)) solos_ = std::move(*solos);
+      apart_.emplace(scales_.listening(), tune_apart(scales_.chords()));
+      if (auto solos = vocabulary(organ_, *apart_, with_feet, Placing::solo, work_)) {
+        two_manuals_ = true;
+        // A little within, so that it holds when it is weighed in full.
+        std::erase_if(*solos, [](const Shade& s) {
+          return !s.solo_voice || s.solo_over < solo_margin + weighed_off || s.solo_over > solo_most - weighed_off;
+        });
+        solos_ = std::move(*solos);
+      }
     }
     if (hymn_.kind != ItemKind::piece) singers_ = loudness(hymn_.singers, scales_);
     if (work_.stop.stop_requested()) return fail("Stopped before the plan was made.", hymn_.tune);
@@ -83,15 +95,14 @@ class Planner {
   [[nodiscard]] const std::vector<Shade>& choices(const HymnPart& p) const {
     const VerseKind kind = p.over ? VerseKind::harmony : hymn_.verses[p.verse].kind;
     if (kind == VerseKind::no_pedal && !manuals_.empty()) return manuals_;
-    if (kind == VerseKind::solo && !solos_.empty()) return solos_;
-    return full_;
+    return p.apart ? solos_ : full_;
   }
 
   // Parts in the order they are played, and the stages of the search: a part without a registration of its own shares
   // that of its neighbour.
   void lay_out() {
     const auto add = [&](HymnPart p, bool own) {
-      p.aim = aim_of(hymn_, p, range_);
+      p.aim = aim_of(hymn_, p, range_, parts_.empty() ? nullptr : &parts_.back());
       if (own || stages_.empty()) stages_.push_back(parts_.size());
       p.stage = stages_.size() - 1;
       parts_.push_back(std::move(p));
@@ -103,6 +114,7 @@ class Planner {
       over.label = "Play-over";
       const Verse& of = own_over ? *hymn_.over : hymn_.verses.front();
       over.wish = of.wish;
+      if (own_over) over.note = of.note;
       over.fixed = of.fixed ? &*of.fixed : nullptr;
       add(over, true);
     }
@@ -111,15 +123,20 @@ class Planner {
       HymnPart p;
       p.verse = v;
       p.wish = verse.wish;
+      p.note = verse.note;
       p.label = verse.label.empty() ? fmt::format("Verse {}", v + 1) : verse.label;
       p.fixed = verse.fixed ? &*verse.fixed : nullptr;
       p.change = verse.change && !parts_.empty() ? &*verse.change : nullptr;
       p.sounding = verse.kind != VerseKind::unaccompanied;
+      p.apart = verse.kind == VerseKind::solo && !solos_.empty();
+      if (verse.kind == VerseKind::solo && !p.apart)
+        p.note += fmt::format("{}the tune has no {}: it is led like other verses", p.note.empty() ? "" : "; ",
+                              two_manuals_ ? "stop that stands clear of the other manual" : "second manual under it");
       // The play-over has verse 1's registration, where both can be played on the same.
       const bool shares =
           v == 0 && !parts_.empty() && !own_over && p.sounding && p.change == nullptr && &choices(p) == &full_;
       if (shares) {
-        parts_.front().aim = aim_of(hymn_, p, range_);
+        parts_.front().aim = aim_of(hymn_, p, range_, nullptr);
         parts_.front().fixed = p.fixed;
       }
       const bool halves = hymn_.kind == ItemKind::psalm && !verse.second.empty();
@@ -129,6 +146,7 @@ class Planner {
       p.half = 2;
       p.change = nullptr;
       p.wish = verse.second;
+      p.note = verse.second_note;
       p.label += ", second half";
       add(p, true);
     }
@@ -140,7 +158,7 @@ class Planner {
       }
       const bool feet = hymn_.bass != Bass::hands && hymn_.verses[p.verse].kind != VerseKind::no_pedal;
       const HandsAndFeet on = p.fixed->on.value_or(usual_hands(organ_, p.fixed->drawn, feet));
-      fixed_.push_back({shade_of(organ_, scales_, p.fixed->drawn, on)});
+      fixed_.push_back({shade_of(organ_, scales_for(on), p.fixed->drawn, on)});
       options_.push_back(&fixed_.back());
     }
   }
@@ -182,6 +200,15 @@ class Planner {
     return gap_before(hymn_, item, 1, pedalboard(organ_).has_value());
   }
 
+  // Whether the last registration is not to be softer than the one before it: of a hymn's last verse, where nothing was said
+  // of it (R39), and of the Gloria, where its word does not say so.
+  [[nodiscard]] bool last_leads() const {
+    const Verse& last = hymn_.verses.back();
+    if (hymn_.kind == ItemKind::hymn) return last.wish.empty();
+    if (hymn_.kind != ItemKind::psalm || last.label.empty() || !last.second.empty() || stages_.size() < 2) return false;
+    return parts_[stages_.back()].aim.target >= parts_[stages_[stages_.size() - 2]].aim.target;
+  }
+
   void search() {
     const bool first = plan_.items.empty();
     const Registration before = first ? Registration{} : plan_.state(static_cast<int>(plan_.items.size()) - 1, 1 << 20);
@@ -195,14 +222,17 @@ class Planner {
       stage.aim = parts_[stages_[s]].aim;
       Shade choir;
       choir.on = {0, 0, 0};
-      if (s > 0) stage.gaps = {gap_to(s, Shade{}), gap_to(s, choir)};
+      Shade apart;
+      apart.on = {0, 1, 0};
+      if (s > 0) stage.gaps = {gap_to(s, Shade{}), gap_to(s, choir), gap_to(s, apart)};
+      stage.answers = parts_[stages_[s]].half == 2 && stages_[s - 1] + 1 == stages_[s];
       c.sizes.push_back(options_[s]->size());
     }
     const HymnSteps steps(organ_, player_, stages,
                           hymn_.kind == ItemKind::psalm   ? Step::between_verses
                           : hymn_.kind == ItemKind::piece ? Step::at_rests
                                                           : Step::between_sections,
-                          hymn_.kind == ItemKind::hymn && hymn_.verses.back().wish.empty());
+                          last_leads());
     c.own = [&](std::size_t s, std::size_t i) {
       const Shade& shade = (*options_[s])[i];
       double cost = parts_[stages_[s]].fixed != nullptr ? 0 : own_cost(stages[s].aim, shade);
@@ -231,27 +261,29 @@ class Planner {
   [[nodiscard]] Section section_frame(const HymnPart& p) const {
     Section s;
     s.label = p.label;
-    s.kind = std::string{word(p.over ? VerseKind::harmony : hymn_.verses[p.verse].kind)};
+    const VerseKind kind = p.over ? VerseKind::harmony : hymn_.verses[p.verse].kind;
+    s.kind = std::string{word(kind == VerseKind::solo && !p.apart ? VerseKind::harmony : kind)};
     s.wish = p.wish;
+    s.note = p.note;
     s.from = moment(p.verse, p.half == 2 ? hymn_.lines / 2 + 1 : 1);
     if (p.over) s.from.verse = 0;
     s.fixed = p.fixed != nullptr || p.change != nullptr;
     return s;
   }
 
+  // Hands on two manuals play the tune against all else.
+  [[nodiscard]] Scales& scales_for(const HandsAndFeet& on) {
+    return apart_ && on.right && on.left && on.right != on.left ? *apart_ : scales_;
+  }
+
   void weighed(Section& s, const Registration& drawn, const HandsAndFeet& on) {
+    Scales& scales = scales_for(on);
     s.drawn = drawn;
     s.keyboards = on;
-    s.loudness = scales_.all(drawn, on);
-    if (on.feet) s.pedal_loudness = scales_.feet(drawn, on);
-    Occasion occasion;
-    occasion.on = on.right.value_or(0);
-    occasion.use = on.right != on.left ? Use::solo : hymn_.kind == ItemKind::hymn ? Use::hymn : Use::chorus;
-    if (on.feet) {
-      occasion.manual = scales_.hands(drawn, on);
-      occasion.pedal = s.pedal_loudness;
-    }
-    s.advice = advise(organ_, drawn, occasion);
+    s.loudness = scales.all(drawn, on);
+    if (on.feet) s.pedal_loudness = scales.feet(drawn, on);
+    const Use together = hymn_.kind == ItemKind::hymn ? Use::hymn : Use::chorus;
+    s.advice = advise(organ_, drawn, occasion_of(scales, drawn, on, together));
   }
 
   // A section that has what is drawn before it, changed as the user says.
@@ -363,6 +395,9 @@ class Planner {
         s.drawn = i == 0 ? shade.drawn : now;
         s.why = {"The singers alone; what is drawn stays drawn."};
       }
+      if (!p.wish.empty() && p.sounding && p.fixed == nullptr && p.change == nullptr && i > 0 &&
+          parts_[i - 1].stage != p.stage)
+        told_if_unheard(s, hymn_, p, parts_[i - 1], *chosen_[parts_[i - 1].stage], shade);
       add_cue(item, s, now, now_on,
               i == 0                ? fmt::format("Ready for {}.", hymn_.tune)
               : p.change != nullptr ? s.why.front()
@@ -385,8 +420,7 @@ class Planner {
         item.sections.push_back(std::move(after));
       }
     }
-    item.remarks =
-        remarks_of(hymn_, {singers_, full_.back().loudness, !solos_.empty(), pedalboard(organ_).has_value()});
+    item.remarks = remarks_of(hymn_, {singers_, full_.back().loudness, pedalboard(organ_).has_value()});
     for (Cue& c : cues_) plan_.cues.push_back(std::move(c));
     plan_.items.push_back(std::move(item));
   }
@@ -398,6 +432,8 @@ class Planner {
   const VocabularyWish& wish_;
   const Work& work_;
   Scales& scales_;
+  std::optional<Scales> apart_;  // where a verse has its tune on a solo stop
+  bool two_manuals_ = false;     // for that
   Jambs jambs_;
   std::vector<Shade> full_;
   std::vector<Shade> manuals_;  // without feet
@@ -414,37 +450,6 @@ class Planner {
 };
 
 }  // namespace
-
-std::string_view word(PlayOver p) {
-  switch (p) {
-    case PlayOver::first_line: return "first line";
-    case PlayOver::last_line: return "last line";
-    case PlayOver::first_and_last: return "first line and last line";
-    case PlayOver::whole: return "the whole tune";
-    case PlayOver::none: break;
-  }
-  return "none";
-}
-
-HymnGap gap_before(const Hymn& hymn, const Item& item, std::size_t section, bool pedals) {
-  const Section& last = item.sections[section - 1];
-  const Section& to = item.sections[section];
-  if (hymn.kind == ItemKind::piece) {
-    const auto& before = hymn.verses[static_cast<std::size_t>(std::max(to.from.verse, 1)) - 1].before;
-    return before ? HymnGap{*before, *before, *before} : HymnGap{at_leisure, at_leisure, at_leisure};
-  }
-  if (last.kind == word(VerseKind::unaccompanied)) return {at_leisure, at_leisure, at_leisure};
-  const double quarter = 60 / hymn.quarters_per_minute;
-  // One hand can be spared where the feet have the bass and both hands are on one manual.
-  const bool spared = pedals && last.keyboards.feet && last.keyboards.right == last.keyboards.left;
-  const Seconds chord{spared ? std::max(0.0, hymn.last_chord_quarters - stroke_quarters) * quarter : 0};
-  const bool within = last.from.verse == to.from.verse && last.from.verse > 0;
-  const Seconds gap{(!within                        ? hymn.gap_quarters
-                     : hymn.kind == ItemKind::psalm ? hymn.half_gap_quarters
-                                                    : 0) *
-                    quarter};
-  return {(hymn.left_spared ? chord : Seconds{0}) + gap, (hymn.right_spared ? chord : Seconds{0}) + gap, gap};
-}
 
 Result<void> plan_hymn(Plan& plan, const Organ& organ, const Listening& listening, const Hymn& hymn,
                        const Player& player, const VocabularyWish& wish, const Work& work) {

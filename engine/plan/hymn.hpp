@@ -58,6 +58,7 @@ struct HymnGap {
   Seconds left;   // if it is the left hand that goes at the last chord
   Seconds right;  // if it is the right
   Seconds gap;
+  Seconds foot;  // for a box; as long as one likes where the feet do not play
 };
 // Before stretch `section` of an item planned from this hymn (not the first); its sections are as plan_hymn makes them.
 [[nodiscard]] HymnGap gap_before(const Hymn& hymn, const Item& item, std::size_t section, bool pedals);

@@ -16,19 +16,27 @@ double leaning(std::size_t verse, std::size_t verses) {
 }
 // A chant is recited: its verses hardly differ of themselves.
 double psalm_leaning(std::size_t verse, std::size_t verses) { return verse + 1 == verses ? 0.5 : 0.4; }
+constexpr double gloria_leaning = 0.75;
 constexpr double psalm_share = 0.7;  // a psalm is carried, not led
 constexpr double loud_share = 0.7;   // a piece so loud is on a chorus (as piece.cpp)
 
 }  // namespace
 
-Aim aim_of(const Hymn& hymn, const HymnPart& p, const HymnRange& range) {
+Aim aim_of(const Hymn& hymn, const HymnPart& p, const HymnRange& range, const HymnPart* before) {
   const Verse& verse = hymn.verses[p.verse];
   const std::size_t n = hymn.verses.size();
   const auto said = meaning(p.wish, hymn.words);
   const bool psalm = hymn.kind == ItemKind::psalm;
   Aim a;
-  a.share = said && said->share ? *said->share : psalm ? psalm_leaning(p.verse, n) : leaning(p.verse, n);
+  // Where nothing is said of it the Gloria is sung out, and never softer than what it ends.
+  const bool gloria = psalm && !verse.label.empty() && !(said && (said->share || said->step)) && p.half != 2;
+  a.share = said && said->share ? *said->share
+            : gloria            ? gloria_leaning
+            : psalm             ? psalm_leaning(p.verse, n)
+                                : leaning(p.verse, n);
   if (psalm) a.share *= psalm_share;
+  if (said && said->step) a.share = (before != nullptr && !said->share ? before->aim.share : a.share) + *said->step;
+  a.share = std::clamp(a.share, 0.0, 1.0);
   if (verse.kind == VerseKind::unison && verse.wish.empty()) a.share = std::min(1.0, a.share + 0.1);
   if (verse.kind == VerseKind::descant && verse.wish.empty()) a.share = 0.8;  // full, but under the treble
   if (hymn.kind == ItemKind::piece) {
@@ -39,9 +47,13 @@ Aim aim_of(const Hymn& hymn, const HymnPart& p, const HymnRange& range) {
   }
   a.colour = said ? said->colour : 0;
   a.target = Phons{range.low + a.share * (range.high - range.low)} + verse.correction;
+  if (gloria && before != nullptr) {
+    a.share = std::max(a.share, before->aim.share);
+    a.target = std::max(a.target, before->aim.target);
+  }
   a.floor = range.floor;
   a.led = hymn.kind == ItemKind::hymn || (hymn.kind == ItemKind::piece && a.share >= loud_share);
-  a.tune_alone = verse.kind == VerseKind::solo && !p.over;
+  a.tune_alone = p.apart;
   return a;
 }
 

@@ -14,12 +14,14 @@ struct HymnPart {
   bool over = false;  // the play-over
   int half = 0;       // of a psalm's verse: 1, 2; 0 whole
   std::string wish;
+  std::string note;  // what was said and is not followed
   std::string label;
   const FixedState* fixed = nullptr;
   const GivenChange* change = nullptr;  // what is drawn before it, changed so
   Aim aim;
   std::size_t stage = 0;  // whose registration it has
   bool sounding = true;
+  bool apart = false;  // the tune on one manual, all else on another
 };
 
 // The levels a hymn moves between, and the least that singers are taken for (0: nobody is led).
@@ -28,7 +30,8 @@ struct HymnRange {
   double high = 0;
   Phons floor;
 };
-// A word's share of the range; without one, the verse leans on its place among the others (R37, R39).
-[[nodiscard]] Aim aim_of(const Hymn& hymn, const HymnPart& part, const HymnRange& range);
+// A word's share of the range; without one, the verse leans on its place among the others (R37, R39). `before`: the part
+// before it, which "softer" and "louder" are said of; null: none.
+[[nodiscard]] Aim aim_of(const Hymn& hymn, const HymnPart& part, const HymnRange& range, const HymnPart* before);
 
 }  // namespace calcant

@@ -5,8 +5,8 @@
 namespace calcant {
 
 Move move_in(const KnobCount& knobs, const Player& player, const HymnGap& gap) {
-  const Move a = move_for(knobs, player, {gap.left, gap.gap, gap.gap});
-  const Move b = move_for(knobs, player, {gap.gap, gap.right, gap.gap});
+  const Move a = move_for(knobs, player, {gap.left, gap.gap, gap.foot});
+  const Move b = move_for(knobs, player, {gap.gap, gap.right, gap.foot});
   return b.lacking() < a.lacking() || (b.lacking() == a.lacking() && b.mover == Mover::right_hand) ? b : a;
 }
 
@@ -61,18 +61,20 @@ double HymnSteps::step(std::size_t s, std::size_t i, std::size_t j) const {
   const int boxes = knobs.boxes;
   knobs = words_.by_side(leaving_[s - 1][a], drawn_[b]);
   knobs.boxes = boxes;
-  if (knobs.all() + knobs.boxes > 0) cost += too_late(s, from.on.feet && from.on.right == from.on.left, knobs);
+  if (knobs.all() + knobs.boxes > 0)
+    cost += too_late(s, !from.on.feet ? 0 : from.on.right == from.on.left ? 1 : 2, knobs);
+  if (stages_[s].answers) cost += half_not_heard * unheard(stages_[s - 1].aim, stages_[s].aim, from, to, half_meant);
   if (last_leads_ && s + 1 == stages_.size())
     cost += last_verse_softer * std::max(0.0, (from.loudness - to.loudness).value());
   return cost;
 }
 
-double HymnSteps::too_late(std::size_t s, bool choir, const KnobCount& knobs) const {
+double HymnSteps::too_late(std::size_t s, std::size_t gap, const KnobCount& knobs) const {
   const std::uint64_t key =
       (static_cast<std::uint64_t>(knobs.left) << 40) | (static_cast<std::uint64_t>(knobs.right) << 24) |
-      (static_cast<std::uint64_t>(knobs.either) << 8) | (knobs.boxes > 0 ? 2U : 0U) | (choir ? 1U : 0U);
+      (static_cast<std::uint64_t>(knobs.either) << 8) | (knobs.boxes > 0 ? 4U : 0U) | static_cast<std::uint64_t>(gap);
   const auto [it, fresh] = late_[s].try_emplace(key);
-  if (fresh) it->second = too_late_cost(move_in(knobs, player_, stages_[s].gaps[choir ? 1 : 0]).lacking(), where_);
+  if (fresh) it->second = too_late_cost(move_in(knobs, player_, stages_[s].gaps[gap]).lacking(), where_);
   return it->second;
 }
 

@@ -24,8 +24,10 @@ struct HymnStage {
   const std::vector<Shade>* options = nullptr;
   std::vector<Registration> left;  // by option: what is drawn when it is left, after the user's changes within it
   Aim aim;
-  // Before it: where the feet or both hands of the state before do not play as a choir does, and where they do.
-  std::array<HymnGap, 2> gaps{};
+  // Before it: where the feet of the state before do not play; where they do, under both hands on one manual as a choir
+  // does; and where they do under hands on two.
+  std::array<HymnGap, 3> gaps{};
+  bool answers = false;  // the second half of a psalm's verse with a word of its own
 };
 
 // Organ, player and stages must outlive it. Not thread-safe: what was asked is kept.
@@ -42,7 +44,7 @@ class HymnSteps {
   [[nodiscard]] double step(std::size_t s, std::size_t i, std::size_t j) const;
 
  private:
-  [[nodiscard]] double too_late(std::size_t s, bool choir, const KnobCount& knobs) const;
+  [[nodiscard]] double too_late(std::size_t s, std::size_t gap, const KnobCount& knobs) const;
   const Player& player_;
   const std::vector<HymnStage>& stages_;
   Step where_;

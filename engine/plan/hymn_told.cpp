@@ -4,31 +4,60 @@
 
 #include <cmath>
 
+#include "engine/quantity/typed.hpp"
+
 namespace calcant {
 
 std::string reason(const Hymn& hymn, const HymnPart& p, const Shade& s, Phons loudness, const SingersLevel& levels) {
   if (p.fixed != nullptr) return "Fixed by you: " + s.what + ".";
   const Verse& verse = hymn.verses[p.verse];
   std::string why = s.what;
-  const bool known = meaning(p.wish, hymn.words).has_value();
-  const char* what = hymn.kind == ItemKind::piece ? "place" : "verse";
-  if (!p.wish.empty() && !known)
-    why += fmt::format(" ('{}' is no word this program knows; the {} leans on its place)", p.wish, what);
-  else if (p.wish.empty())
-    why += fmt::format(" (no word was given for this {}; it leans on its place among the others)", what);
-  else why += fmt::format(" for '{}'", p.wish);
+  if (!p.wish.empty()) why += fmt::format(" for \u201c{}\u201d", p.wish);
+  else if (hymn.kind == ItemKind::psalm && !verse.label.empty())
+    why += " (no word was given for it; it is sung out, no softer than the verse before it)";
+  else
+    why += fmt::format(" ({}: by its place among the {})",
+                       p.note.empty() ? "no word was given" : "no word that is known was given",
+                       hymn.kind == ItemKind::piece ? "others" : "verses");
   if (verse.correction.value() != 0) {
     why += fmt::format("; {:g} phon {} than it would be, because of what you said after earlier services",
                        std::abs(verse.correction.value()), verse.correction.value() > 0 ? "louder" : "softer");
   }
+  if (p.apart) why += fmt::format("; the tune stands {:.0f} phon above what is under it (R28)", s.solo_over);
   const int singers = hymn.singers.count;
-  if (verse.kind != VerseKind::solo && hymn.kind != ItemKind::piece) {
-    if (loudness >= levels.high) why += fmt::format("; enough for {} singers, whatever they are taken for", singers);
-    else if (loudness >= levels.low)
-      why += fmt::format("; enough for {} singers if they sing as softly as is assumed at least", singers);
-    else why += fmt::format("; this may be under {} singers", singers);
+  if (!p.apart && hymn.kind != ItemKind::piece) {
+    if (loudness >= levels.high) why += fmt::format("; enough for {} singers, even if they sing out", singers);
+    else if (loudness >= levels.low) why += fmt::format("; enough for {} singers who do not sing out", singers);
+    else why += fmt::format("; perhaps too little for {} singers", singers);
   }
   return why + ".";
+}
+
+void told_if_unheard(Section& s, const Hymn& hymn, const HymnPart& p, const HymnPart& before, const Shade& from,
+                     const Shade& to) {
+  const bool half = p.half == 2 && before.verse == p.verse;
+  const double least = half ? half_meant : verse_meant;
+  // A tune apart is told by how far it stands above what is under it.
+  if (p.apart || before.apart || unheard(before.aim, p.aim, from, to, least) <= 0.5) return;
+  const double rise = (p.aim.target - before.aim.target).value();
+  const char* way = rise >= least                      ? "louder"
+                    : rise <= -least                   ? "softer"
+                    : p.aim.colour < before.aim.colour ? "darker"
+                                                       : "brighter";
+  const std::string than = half                           ? "the first half"
+                           : hymn.kind == ItemKind::piece ? "what goes before"
+                           : before.over                  ? "the play-over"
+                                                          : lower(before.label);
+  s.note += fmt::format("{}no {} than {}", s.note.empty() ? "" : "; ", way, than);
+  s.why.push_back(
+      half ? fmt::format(
+                 "It is no {} than the first half: no other manual and no box is, and in the {:.2f} s of the half "
+                 "verse there is no time for a knob.",
+                 way, hymn.half_gap_quarters * 60 / hymn.quarters_per_minute)
+           : fmt::format(
+                 "It is hardly {} than {}: that would take knobs for which there is no time, or more of them than "
+                 "it is worth{}.",
+                 way, than, hymn.kind == ItemKind::psalm ? " in a psalm" : ""));
 }
 
 std::vector<std::string> remarks_of(const Hymn& hymn, const HymnLimits& limits) {
@@ -56,12 +85,6 @@ std::vector<std::string> remarks_of(const Hymn& hymn, const HymnLimits& limits) 
                   hymn.singers.each.value(), hymn.singers.band));
   if (limits.fullest < limits.singers.low) out.push_back("This organ at its fullest may stand under so many singers.");
   for (std::size_t v = 0; v < hymn.verses.size(); ++v) {
-    if (hymn.verses[v].kind == VerseKind::solo && !limits.solos) {
-      out.push_back(
-          fmt::format("Verse {} asks for the tune on a solo stop; this organ has no second manual for the "
-                      "harmony, so it is planned like the others.",
-                      v + 1));
-    }
     for (const LineCue& c : hymn.verses[v].cues) {
       if (c.after_line >= hymn.lines)
         out.push_back(fmt::format("Verse {}: a change was fixed after line {}, and there are {} lines.", v + 1,

@@ -13,11 +13,14 @@ namespace calcant {
 [[nodiscard]] std::string reason(const Hymn& hymn, const HymnPart& part, const Shade& shade, Phons loudness,
                                  const SingersLevel& singers);
 
+// Where a word asks for another sound than what goes before, and it is not heard: a note and a sentence why.
+void told_if_unheard(Section& s, const Hymn& hymn, const HymnPart& part, const HymnPart& before, const Shade& from,
+                     const Shade& to);
+
 // What of the organ and its vocabulary a hymn's remarks hang on.
 struct HymnLimits {
   SingersLevel singers;
   Phons fullest;
-  bool solos = false;  // there is a second manual for the harmony under a solo
   bool pedals = false;
 };
 // What was assumed or could not be had, whole sentences.

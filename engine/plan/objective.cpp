@@ -32,6 +32,8 @@ constexpr double meant = 0.7;          // phon: less is no rise and no fall
 constexpr double contrast_meant = 2;   // phon: so much asked for wants a step that is heard
 constexpr double step_heard = 2;       // phon
 constexpr double no_contrast = 1.0;    // for each phon missing of it
+constexpr double colour_meant = 0.5;   // what words mean to differ by in colour
+constexpr double shade_heard = 0.08;   // of brightness, e-fold: a clear shade
 constexpr double a_helper = 5.0;       // somebody else must draw it
 constexpr double second_short = 25.0;  // of a hymn's gap: nobody waits for the organ
 
@@ -79,6 +81,22 @@ double crossways_cost(int put_in, int drawn, double rise) {
 double contrast_cost(double wanted, double had) {
   if (std::abs(wanted) < contrast_meant) return 0;
   return no_contrast * std::max(0.0, step_heard - (wanted > 0 ? had : -had));
+}
+
+double unheard(const Aim& before, const Aim& aim, const Shade& from, const Shade& to, double least_rise) {
+  const double rise = (aim.target - before.target).value();
+  const double shade = aim.colour - before.colour;
+  double heard = 0;
+  bool meant_so = false;
+  const auto count = [&](double asked, double least, double had, double step) {
+    if (std::abs(asked) < least) return;
+    meant_so = true;
+    heard = std::max(heard, std::clamp((asked > 0 ? had : -had) / step, 0.0, 1.0));
+  };
+  count(rise, least_rise, (to.loudness - from.loudness).value(), step_heard);
+  if (to.brightness.value() > 0 && from.brightness.value() > 0)
+    count(shade, colour_meant, std::log(to.brightness.value() / from.brightness.value()), shade_heard);
+  return meant_so ? 1 - heard : 0;
 }
 
 double too_late_cost(Seconds lacking, Step where) {

@@ -44,6 +44,13 @@ enum class Step {
 // Where the music asks for louder or softer, it is to be heard: what is missing of an audible step. `wanted` and `had`: how
 // much louder the second is meant to be and is, phon.
 [[nodiscard]] double contrast_cost(double wanted, double had);
+// A word that wants another sound than what goes before is to be heard: how much is missing of an audible step the way it
+// goes, in level or in colour; 0 where all is heard or nothing is wanted, 1 where nothing is. `least`: phon that count as
+// wanted.
+[[nodiscard]] double unheard(const Aim& before, const Aim& aim, const Shade& from, const Shade& to, double least);
+inline constexpr double half_meant = 0.5;      // of the second half of a psalm's verse, phon
+inline constexpr double verse_meant = 2.0;     // of a verse, phon
+inline constexpr double half_not_heard = 2.0;  // what it costs that a half's own word is not heard
 // A change that its time is too short for: a helper is asked for before the music goes without.
 [[nodiscard]] double too_late_cost(Seconds lacking, Step where);
 

@@ -1,5 +1,7 @@
 #include "engine/plan/passages.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <map>
 #include <utility>
@@ -203,6 +205,7 @@ std::vector<Passage> passages(const Score& score, const Organ& organ, const std:
     next.hairpin.reset();
     next.fixed = nullptr;
     next.change = nullptr;
+    next.note.clear();
     for (StandingAsk& s : next.asks) s.fresh = false;
     next.set_aside.clear();
     out.push_back(next);
@@ -246,9 +249,13 @@ std::vector<Passage> passages(const Score& score, const Organ& organ, const std:
           if (a.fresh) s.set_aside.push_back(a.ask);
         }
         s.asks.clear();
-        if (const auto m = meaning(e.text, own)) {
-          s.mark = e.text;
-          s.share = m->share.value_or(s.share);
+        const Verse said = parse_verse(e.text, own);
+        s.note = said.note;
+        if (said.kind != VerseKind::harmony)
+          s.note += fmt::format("{}\u201c{}\u201d is for hymns", s.note.empty() ? "" : "; ", word(said.kind));
+        if (const auto m = meaning(said.wish, own)) {
+          s.mark = said.wish;
+          s.share = std::clamp(m->share.value_or(s.share) + m->step.value_or(0), 0.0, 1.0);
           s.colour = m->colour;
           s.given = true;
         }
@@ -267,7 +274,7 @@ std::vector<Passage> passages(const Score& score, const Organ& organ, const std:
     const Passage& a = out[i - 1];
     const Passage& b = out[i];
     const bool same = a.mark == b.mark && a.share == b.share && a.right == b.right && a.left == b.left && !b.hairpin &&
-                      same_asks(a, b) && !b.by_user() && a.fixed == nullptr;
+                      same_asks(a, b) && !b.by_user() && a.fixed == nullptr && b.note.empty();
     if (same) out.erase(out.begin() + static_cast<long>(i));
     else ++i;
   }

@@ -27,6 +27,7 @@ struct PlaceWish {
 struct Passage {
   Rational from;       // performed quarters
   std::string mark;    // "mf", or the user's word; empty: none
+  std::string note{};  // of the user's words: what is not followed
   double share = 0.5;  // how far up this organ's range the mark leads
   double colour = 0;
   bool given = false;                  // a mark or a word says so, not the absence of one

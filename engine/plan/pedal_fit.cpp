@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "engine/plan/chorus.hpp"
+#include "engine/plan/lower_hand.hpp"
 #include "engine/registration/rules.hpp"
 
 namespace calcant {
@@ -27,8 +28,9 @@ bool is_eight(const Stop& s) {
 
 }  // namespace
 
-PedalFit::PedalFit(const Organ& organ, KeyboardIndex pedals, const std::vector<Knob>& never, Placing placing)
-    : organ_(&organ), pedals_(pedals), never_(never), placing_(placing) {
+PedalFit::PedalFit(const Organ& organ, KeyboardIndex pedals, const std::vector<Knob>& never, Placing placing,
+                   bool left_is_lower)
+    : organ_(&organ), pedals_(pedals), never_(never), placing_(placing), left_is_lower_(left_is_lower) {
   for (std::size_t i = 0; i < organ.stops.size(); ++i) {
     const Stop& s = organ.stops[i];
     const Knob knob{Knob::Kind::stop, static_cast<int>(i)};
@@ -40,7 +42,7 @@ PedalFit::PedalFit(const Organ& organ, KeyboardIndex pedals, const std::vector<K
 }
 
 std::optional<CouplerIndex> PedalFit::follows(const HandsAndFeet& on) const {
-  const auto bass = on.left ? on.left : on.right;
+  const auto bass = lower_hand(on, left_is_lower_);
   return bass ? unison_coupler(*organ_, pedals_, home(*bass), never_) : std::nullopt;
 }
 
@@ -91,7 +93,7 @@ double PedalFit::coupling(const Registration& drawn, const HandsAndFeet& on) con
   const auto coupler = follows(on);
   const bool coupled = coupler && drawn.couplers[static_cast<std::size_t>(*coupler)];
   // What the hands have coupled on is under their fingers as well.
-  const auto bass = on.left ? on.left : on.right;
+  const auto bass = lower_hand(on, left_is_lower_);
   const auto under_the_hands = [&](DivisionIndex d) {
     const auto to_hands = bass ? unison_coupler(*organ_, *bass, d, {}) : std::nullopt;
     return to_hands && drawn.couplers[static_cast<std::size_t>(*to_hands)];

@@ -22,14 +22,16 @@ struct PedalLevels {
 
 class PedalFit {
  public:
-  PedalFit(const Organ& organ, KeyboardIndex pedals, const std::vector<Knob>& never, Placing placing);
+  // left_is_lower: which hand has the lowest notes (lower_hand.hpp).
+  PedalFit(const Organ& organ, KeyboardIndex pedals, const std::vector<Knob>& never, Placing placing,
+           bool left_is_lower = true);
 
   // What practice has against a pedal under these hands, 0 nothing (docs/design/plan.md).
   [[nodiscard]] double against(const Registration& drawn, const HandsAndFeet& on, const PedalLevels& levels) const;
   // Of that, against a coupler from where the hands are not, where all such couplers are in `asked`; else 0.
   [[nodiscard]] double against_asked(const Registration& drawn, const HandsAndFeet& on,
                                      const std::bitset<max_couplers>& asked) const;
-  // The pedal's own coupler from the manual whose bass it has: the left hand's.
+  // The pedal's own coupler from the manual whose bass it has: the lower hand's.
   [[nodiscard]] std::optional<CouplerIndex> follows(const HandsAndFeet& on) const;
 
  private:
@@ -42,6 +44,7 @@ class PedalFit {
   KeyboardIndex pedals_;
   std::vector<Knob> never_;
   Placing placing_;
+  bool left_is_lower_;
   bool has_sixteen_ = false;
   bool has_eight_ = false;
 };

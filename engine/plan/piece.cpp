@@ -11,6 +11,7 @@
 #include "engine/plan/changes.hpp"
 #include "engine/plan/copy_becoming.hpp"
 #include "engine/plan/copy_told.hpp"
+#include "engine/plan/lower_hand.hpp"
 #include "engine/plan/moves.hpp"
 #include "engine/plan/objective.hpp"
 #include "engine/plan/piece_aims.hpp"
@@ -205,6 +206,7 @@ class PiecePlanner {
     Section s;
     s.from = moment_at(score_, passages_[p].from);
     s.wish = passages_[p].mark;
+    s.note = passages_[p].note;
     s.fixed = passages_[p].by_user();
     s.label = passages_.size() == 1 ? "Throughout" : words(score_, s.from);
     if (!s.label.empty() && s.label[0] >= 'a' && s.label[0] <= 'z')
@@ -212,15 +214,8 @@ class PiecePlanner {
     s.drawn = shade.drawn;
     s.keyboards = shade.on;
     s.loudness = scales_.all(shade.drawn, shade.on);
-    Occasion occasion;
-    occasion.on = shade.on.right.value_or(0);
-    occasion.use = shade.on.right == shade.on.left ? Use::chorus : Use::solo;
-    if (shade.on.feet) {
-      s.pedal_loudness = scales_.feet(shade.drawn, shade.on);
-      occasion.manual = scales_.hands(shade.drawn, shade.on);
-      occasion.pedal = s.pedal_loudness;
-    }
-    s.advice = advise(organ_, shade.drawn, occasion);
+    if (shade.on.feet) s.pedal_loudness = scales_.feet(shade.drawn, shade.on);
+    s.advice = advise(organ_, shade.drawn, occasion_of(scales_, shade.drawn, shade.on, Use::chorus));
     s.copy = heeded_copy(p);
     s.why.push_back(reason(p, as_the_copy_asks(s.copy)));
     item.sections.push_back(std::move(s));

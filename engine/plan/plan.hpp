@@ -82,7 +82,7 @@ struct CopyHeed {
 struct Section {
   std::string label;  // "Play-over", "Verse 2", "Bars 9 to 16"
   std::string kind;   // "harmony", "unison", "no pedal"; empty for a piece
-  std::string wish;   // the word it was planned for: "soft", "praise", "mf"; empty where none was given
+  std::string wish;   // the word it was planned for: "soft", "praise", "mf"; empty where none was given or understood
   Moment from;
   Registration drawn;
   HandsAndFeet keyboards;
@@ -92,6 +92,7 @@ struct Section {
   std::vector<std::string> why;         // whole sentences
   std::vector<Advice> advice;           // rules of practice that have something to say
   std::vector<CopyHeed> copy{};         // a piece's, in the order they are printed
+  std::string note{};  // what was said of it and is not followed: "“no reed” is not followed"; empty: nothing
 };
 
 enum class ItemKind { hymn, psalm, piece };

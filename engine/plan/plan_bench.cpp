@@ -54,7 +54,8 @@ void search_of_eight_verses(benchmark::State& state) {
     for (const Shade& shade : shades) stages[s].left.push_back(shade.drawn);
     stages[s].aim.target = shades[shades.size() * (1 + s * 5 % 8) / 9].loudness;
     stages[s].aim.led = true;
-    stages[s].gaps = {HymnGap{Seconds{3}, Seconds{3}, Seconds{1.5}}, HymnGap{Seconds{3}, Seconds{3}, Seconds{1.5}}};
+    stages[s].gaps = {};
+    for (HymnGap& gap : stages[s].gaps) gap = {Seconds{3}, Seconds{3}, Seconds{1.5}, Seconds{1.5}};
   }
   const Player player = default_player();
   const HymnSteps steps(village().organ, player, stages, Step::between_sections, true);

@@ -97,19 +97,6 @@ TEST_F(HymnPlan, ChecksCatchWhatIsWrong) {
   EXPECT_THAT(check(organ_, plan), testing::Contains(testing::HasSubstr("does not rest")));
 }
 
-TEST(Verse, IsReadFromWords) {
-  EXPECT_EQ(parse_verse("no pedal").kind, VerseKind::no_pedal);
-  EXPECT_EQ(parse_verse("Unison, praise").kind, VerseKind::unison);
-  EXPECT_EQ(parse_verse("Unison, praise").wish, "praise");
-  EXPECT_EQ(parse_verse("like thunder").wish, "like thunder");
-  EXPECT_FALSE(meaning("like thunder", {}));
-  EXPECT_EQ(parse_verse("gentle | full").second, "full");
-  EXPECT_EQ(parse_verse("harvest soft", {{"harvest", 0.9, 1}}).wish, "harvest soft");
-  EXPECT_DOUBLE_EQ(*meaning("harvest soft", {{"harvest", 0.9, 1}})->share, 0.45);  // the mean of 0.9 and 0
-  EXPECT_EQ(meaning("darker", {})->colour, -1);
-  EXPECT_LT(*meaning("soft", {})->share, *meaning("full", {})->share);
-}
-
 // By hand: two knobs right and one left, 1.5 s for the first and 0.5 s more for the second (player's defaults).
 TEST(Moves, AreCountedByHandAndSide) {
   Organ organ = village();
@@ -233,18 +220,6 @@ TEST_F(HymnPlan, PaperPieceIsPlannedPlaceByPlace) {
   EXPECT_EQ(sections[1].label, "p. 2, system 1");
   EXPECT_LT(*sections[0].loudness, *sections[1].loudness);
   EXPECT_LT(*sections[2].loudness, *sections[1].loudness);
-}
-
-TEST_F(HymnPlan, SoloStandsAboveItsAccompaniment) {
-  Hymn h = hymn(2);
-  h.verses[1] = parse_verse("tune on a reed");
-  const Plan plan = planned(h);
-  const Section& s = plan.items[0].sections[2];
-  ASSERT_NE(s.keyboards.right, s.keyboards.left);
-  Scales scales(listening_, hymn_chords(7, false, true, false));
-  const Phons tune = scales.all(s.drawn, {s.keyboards.right, {}, {}});
-  const Phons under = scales.all(s.drawn, {{}, s.keyboards.left, {}});
-  EXPECT_GE(tune - under, Phons{3});
 }
 
 }  // namespace

@@ -100,4 +100,35 @@ std::vector<Chord> hymn_chords(int tonic, bool minor, bool feet, bool left_doubl
   return chords;
 }
 
+std::vector<Chord> tune_apart(std::vector<Chord> chords) {
+  for (Chord& c : chords) {
+    const int tune = c.right.highest();
+    if (tune < 0) continue;
+    for (const int note : c.right) {
+      if (note != tune) c.left.insert(note);
+    }
+    c.right = {};
+    c.right.insert(tune);
+  }
+  return chords;
+}
+
+Chord hymn_notes(int tonic, bool minor, bool feet, bool left_doubles) {
+  const auto in_scale = [&](int midi) {
+    const int step = ((midi - tonic) % 12 + 12) % 12;
+    if (minor) return step == 0 || step == 2 || step == 3 || step == 5 || step == 7 || step == 8 || step >= 10;
+    return step == 0 || step == 2 || step == 4 || step == 5 || step == 7 || step == 9 || step == 11;
+  };
+  Chord all;
+  const auto fill = [&](NoteSet& notes, int low, int high) {
+    for (int midi = low; midi <= high; ++midi) {
+      if (in_scale(midi)) notes.insert(midi);
+    }
+  };
+  fill(all.right, 60, 76);
+  fill(all.left, feet && !left_doubles ? 48 : 36, 67);
+  if (feet) fill(all.feet, 36, 62);
+  return all;
+}
+
 }  // namespace calcant

@@ -52,5 +52,10 @@ class Scales {
 // Three chords of four parts in this key (the tonic low, the dominant in the middle, the tonic high), bass in the feet:
 // what a hymn without a score is weighed on. tonic: 0 C to 11 B.
 [[nodiscard]] std::vector<Chord> hymn_chords(int tonic, bool minor, bool feet, bool left_doubles);
+// The same chords with the tune alone in the right hand, the left taking all else that the hands play.
+[[nodiscard]] std::vector<Chord> tune_apart(std::vector<Chord> chords);
+// Every note of this key's scale (of a minor key both sevenths) that four voices may want, by who plays it: what a hymn
+// without a score is taken to need. Trebles C4 to E5, inner parts C3 to G4, basses C2 to D4 (assumed: usual hymn compasses).
+[[nodiscard]] Chord hymn_notes(int tonic, bool minor, bool feet, bool left_doubles);
 
 }  // namespace calcant

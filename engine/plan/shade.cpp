@@ -56,7 +56,7 @@ std::string described(const Organ& organ, const Registration& r, const HandsAndF
     what += fmt::format(" with {} coupled", drawn(k));
     if (!box) box = box_of(k);
   }
-  return box ? what + ", " + box_words(organ, box, r.box[static_cast<std::size_t>(*box)]) : what;
+  return box ? what + ", " + box_words(box, r.box[static_cast<std::size_t>(*box)]) : what;
 }
 
 }  // namespace calcant

@@ -7,8 +7,6 @@ namespace calcant {
 namespace {
 
 // In the currency of the search (docs/design/plan.md); figures ours.
-constexpr double solo_margin = 4;      // phon a solo stands above its accompaniment at least
-constexpr double solo_most = 14;       // and at most
 constexpr double solo_off = 1.0;       // for each phon outside
 constexpr double solo_diapason = 0.3;  // a diapason sings, a flute less
 constexpr double solo_flute = 0.6;
@@ -64,6 +62,21 @@ double against_trio_voice(const Organ& organ, const Voicing& voice) {
 }
 
 }  // namespace
+
+bool is_solo_voice(const Organ& organ, const Voicing& tune) {
+  bool voice = false;
+  for (const StopIndex s : tune.stops) {
+    switch (chorus_part(organ.stops[static_cast<std::size_t>(s)])) {
+      case ChorusPart::reed8:
+      case ChorusPart::principal8:
+      case ChorusPart::flute8: voice = true; break;
+      case ChorusPart::string8:
+      case ChorusPart::flute4: break;
+      default: return false;  // a chorus
+    }
+  }
+  return voice;
+}
 
 std::size_t most_stops(Placing placing, bool left) { return left && placing == Placing::solo ? 2 : 3; }
 

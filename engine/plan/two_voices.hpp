@@ -17,4 +17,11 @@ namespace calcant {
 [[nodiscard]] double against_voices(const Organ& organ, Placing placing, const Voicing& right, const Voicing& left,
                                     const QuickScales::Figures& right_heard, const QuickScales::Figures& left_heard);
 
+// Whether a tune may be soloed on this: a reed, a diapason or a flute of 8 ft, also together or with a flute of 4 ft; a
+// string alone is none, nor is a chorus (common practice).
+[[nodiscard]] bool is_solo_voice(const Organ& organ, const Voicing& tune);
+// R28: phon a solo stands above its accompaniment, at least and at most (ours).
+inline constexpr double solo_margin = 4;
+inline constexpr double solo_most = 14;
+
 }  // namespace calcant

@@ -1,33 +1,95 @@
 #include "engine/plan/verse.hpp"
 
-#include <algorithm>
+#include <fmt/format.h>
 
-#include "engine/quantity/typed.hpp"
+#include <array>
+#include <utility>
 
 namespace calcant {
 namespace {
 
-// The words of a text that is in lower case already.
-std::vector<std::string> words_of(std::string_view text) {
-  std::vector<std::string> out(1);
-  for (const char c : text) {
-    if (c == ' ' || c == ',' || c == ';' || c == '/' || c == '\t') {
-      if (!out.back().empty()) out.emplace_back();
-    } else {
-      out.back() += c;
-    }
-  }
-  if (out.back().empty()) out.pop_back();
-  return out;
+struct KindWords {
+  VerseKind kind;
+  std::string_view words;
+};
+// Of two that are said of one verse the first in this order is planned.
+constexpr std::array kinds{KindWords{VerseKind::unaccompanied, "unaccompanied"},
+                           KindWords{VerseKind::unaccompanied, "a cappella"},
+                           KindWords{VerseKind::unaccompanied, "voices alone"},
+                           KindWords{VerseKind::unaccompanied, "no organ"},
+                           KindWords{VerseKind::unaccompanied, "without organ"},
+                           KindWords{VerseKind::solo, "tune on a solo stop"},
+                           KindWords{VerseKind::solo, "tune on a reed"},
+                           KindWords{VerseKind::solo, "tune on the reed"},
+                           KindWords{VerseKind::solo, "melody on a solo stop"},
+                           KindWords{VerseKind::solo, "solo stop"},
+                           KindWords{VerseKind::solo, "solo"},
+                           KindWords{VerseKind::no_pedal, "no pedal"},
+                           KindWords{VerseKind::no_pedal, "no pedals"},
+                           KindWords{VerseKind::no_pedal, "without pedal"},
+                           KindWords{VerseKind::no_pedal, "without pedals"},
+                           KindWords{VerseKind::no_pedal, "without the pedal"},
+                           KindWords{VerseKind::no_pedal, "without the pedals"},
+                           KindWords{VerseKind::no_pedal, "no feet"},
+                           KindWords{VerseKind::no_pedal, "manuals only"},
+                           KindWords{VerseKind::no_pedal, "manual only"},
+                           KindWords{VerseKind::no_pedal, "hands only"},
+                           KindWords{VerseKind::descant, "descant"},
+                           KindWords{VerseKind::unison, "unison"},
+                           KindWords{VerseKind::unison, "in unison"},
+                           KindWords{VerseKind::harmony, "harmony"},
+                           KindWords{VerseKind::harmony, "in harmony"}};
+
+const std::vector<std::string_view>& kind_words() {
+  static const std::vector<std::string_view> list = [] {
+    std::vector<std::string_view> out;
+    for (const KindWords& k : kinds) out.push_back(k.words);
+    return out;
+  }();
+  return list;
 }
 
-const WishWord* find(const std::string& word, const Wordbook& own) {
-  for (const Wordbook* book : {&own, &usual_words()}) {
-    for (const WishWord& w : *book) {
-      if (w.word == word) return &w;
+void add(std::string& note, const std::string& more) { note += (note.empty() ? "" : "; ") + more; }
+std::string quoted(std::string_view text) { return fmt::format("\u201c{}\u201d", text.substr(0, 60)); }
+
+// What is not followed, in words for the sheet.
+std::string note_of(const WordsRead& read, const Wordbook& own) {
+  std::string note;
+  for (const std::string& d : read.denied) add(note, quoted(d) + " is not followed");
+  for (const std::string& u : read.unknown) {
+    const std::string near = nearest_word(u, own, kind_words());
+    add(note, quoted(u) + " is not known" + (near.empty() ? "" : ", perhaps " + quoted(near)));
+  }
+  for (const auto& [grade, word] : read.graded)
+    add(note, fmt::format("{} is taken as {}", quoted(grade + ' ' + word), quoted(word)));
+  return note;
+}
+
+Verse parse_whole(std::string_view text, const Wordbook& own) {
+  const WordsRead read = read_words(text, own, kind_words());
+  Verse v;
+  v.wish = read.known;
+  v.note = note_of(read, own);
+  std::vector<VerseKind> said;
+  for (const KindWords& k : kinds) {
+    for (const std::string& p : read.phrases) {
+      if (p == k.words && (said.empty() || said.back() != k.kind)) said.push_back(k.kind);
     }
   }
-  return nullptr;
+  if (said.empty()) return v;
+  v.kind = said.front();
+  for (std::size_t i = 1; i < said.size(); ++i) {
+    if (said[i] != VerseKind::harmony)
+      add(v.note, fmt::format("{} is not planned beside {}", quoted(word(said[i])), quoted(word(v.kind))));
+  }
+  return v;
+}
+
+// A kind is of a whole verse.
+std::string half_note(const Verse& said) {
+  std::string note = said.note;
+  if (said.kind != VerseKind::harmony) add(note, quoted(word(said.kind)) + " is for a whole verse");
+  return note;
 }
 
 }  // namespace
@@ -44,69 +106,33 @@ std::string_view word(VerseKind k) {
   return "unaccompanied";
 }
 
-const Wordbook& usual_words() {
-  static const Wordbook words{
-      {"soft", 0.0, 0},     {"hushed", 0.0, 0},   {"quiet", 0.05, 0},    {"prayer", 0.05, 0},  {"awe", 0.1, -0.5},
-      {"gentle", 0.1, 0},   {"dark", 0.15, -1},   {"calm", 0.15, 0},     {"warm", 0.3, -0.5},  {"plain", 0.4, 0},
-      {"ordinary", 0.4, 0}, {"trust", 0.4, 0},    {"firm", 0.55, 0},     {"bright", 0.65, 1},  {"bold", 0.7, 0},
-      {"joy", 0.75, 0.5},   {"praise", 0.75, 0},  {"strong", 0.85, 0},   {"glory", 0.85, 0.5}, {"full", 1.0, 0},
-      {"triumph", 1.0, 0},  {"triumphant", 1, 0}, {"pp", 0.05, 0},       {"p", 0.2, 0},        {"mp", 0.35, 0},
-      {"mf", 0.55, 0},      {"f", 0.8, 0},        {"ff", 0.95, 0},       {"fff", 1.0, 0},      {"darker", {}, -1},
-      {"brighter", {}, 1},  {"light", 0.3, 1},    {"solemn", 0.35, -0.5}};
-  return words;
-}
-
-std::optional<Meaning> meaning(std::string_view wish, const Wordbook& own) {
-  Meaning m;
-  bool known = false;
-  double sum = 0;
-  int counted = 0;
-  for (const std::string& word : words_of(lower(wish))) {
-    const WishWord* w = find(word, own);
-    if (w == nullptr) continue;
-    known = true;
-    m.colour = std::clamp(m.colour + w->colour, -1.0, 1.0);
-    if (!w->share) continue;
-    sum += *w->share;
-    ++counted;
-  }
-  if (!known) return std::nullopt;
-  if (counted > 0) m.share = sum / counted;
-  return m;
-}
-
 Verse parse_verse(std::string_view text, const Wordbook& own) {
-  Verse v;
-  if (const auto bar = text.find('|'); bar != std::string_view::npos) {
-    v = parse_verse(text.substr(0, bar), own);
-    v.second = parse_verse(text.substr(bar + 1), own).wish;
-    return v;
-  }
-  std::string rest = lower(text);
-  for (char& c : rest) {
-    if (c == ',' || c == ';' || c == '/') c = ' ';
-  }
-  const auto take = [&](std::string_view what) {
-    const std::string padded = " " + rest + " ";
-    const auto at = padded.find(" " + std::string{what} + " ");
-    if (at == std::string::npos) return false;
-    rest.replace(at, what.size(), std::string(what.size(), ' '));
-    return true;
-  };
-  if (take("no pedal") || take("manuals only")) v.kind = VerseKind::no_pedal;
-  if (take("unaccompanied")) v.kind = VerseKind::unaccompanied;
-  if (take("descant")) v.kind = VerseKind::descant;
-  if (take("unison")) v.kind = VerseKind::unison;
-  if (take("tune on a solo stop") || take("tune on a reed") || take("solo")) v.kind = VerseKind::solo;
-  take("harmony");
-  // Known words alone, where there are any; else everything that is left.
-  std::string all;
-  for (const std::string& w : words_of(rest)) {
-    all += (all.empty() ? "" : " ") + w;
-    if (find(w, own) != nullptr) v.wish += (v.wish.empty() ? "" : " ") + w;
-  }
-  if (v.wish.empty()) v.wish = all;
+  const auto bar = text.find('|');
+  Verse v = parse_whole(text.substr(0, bar), own);
+  if (bar == std::string_view::npos) return v;
+  const Verse second = parse_whole(text.substr(bar + 1), own);
+  v.second = second.wish;
+  v.second_note = half_note(second);
   return v;
+}
+
+void lay_words(Verse& verse, const Verse& said) {
+  verse.kind = said.kind;
+  verse.wish = said.wish;
+  verse.note = said.note;
+  verse.second = said.second;
+  verse.second_note = said.second_note;
+}
+
+void lay_words(Verse& verse, const Verse& said, Half half) {
+  if (half == Half::second) {
+    verse.second = said.wish;
+    verse.second_note = half_note(said);
+    return;
+  }
+  if (verse.second.empty()) verse.second = verse.wish;
+  verse.wish = said.wish;
+  verse.note = half_note(said);
 }
 
 }  // namespace calcant

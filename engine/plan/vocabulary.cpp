@@ -3,36 +3,23 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 #include <map>
 #include <numeric>
-#include <set>
 #include <tuple>
 
-#include "engine/organ/sounding.hpp"
-#include "engine/plan/pedal_fit.hpp"
 #include "engine/plan/tones.hpp"
 #include "engine/plan/two_voices.hpp"
-#include "engine/plan/under_hand.hpp"
-#include "engine/plan/voices.hpp"
+#include "engine/plan/weighed_shades.hpp"
 
 namespace calcant {
 namespace {
 
 // In the currency of the search (docs/design/plan.md); figures ours.
-constexpr double no_gain = 0.25;       // a stop that does not change the sound
-constexpr double audible_phon = 0.3;   // what is heard in direct comparison (docs/accuracy/hearing.md)
-constexpr double audible_acum = 0.02;  // share of the brightness
-constexpr double lost_note = 0.4;      // one note the music wants that does not speak
-constexpr int lost_counted = 4;
-
 constexpr double cell_phon = 0.75;
 constexpr std::size_t kept_in_cell = 2;
 constexpr std::size_t kept_alone = 48;    // voicings of a manual
 constexpr std::size_t kept_coupled = 20;  // of a manual coupled to another
-constexpr std::size_t kept_pedals = 2;    // for each state of the hands
 constexpr int become_kept = 3;            // of what a copy asks for, for each way of hands, boxes and couplers
-constexpr double ready_knob = 0.02;       // drawn where nothing is played: kept, or ready for what comes, not more
 constexpr double ready_against = 0.3;     // a manual made ready beside the one that is played
 
 struct Candidate {
@@ -46,42 +33,14 @@ struct Candidate {
 class Gatherer {
  public:
   Gatherer(const Organ& organ, Scales& scales, const VocabularyWish& wish, Placing placing, const Work& work)
-      : organ_(organ), sounding_(organ), wish_(wish), placing_(placing), work_(work), lead_(leading_manual(organ)) {
-    if (wish.feet) pedal_ = pedalboard(organ);
+      : organ_(organ),
+        wish_(wish),
+        placing_(placing),
+        work_(work),
+        shades_(organ, scales, wish, placing),
+        pedal_(shades_.pedal()) {
     for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
       if (!organ.keyboards[k].pedal) manuals_.push_back(static_cast<KeyboardIndex>(k));
-    }
-    if (pedal_ && !pedal_speaks()) pedal_.reset();
-    forbidden_.couplers.set();
-    for (const KeyboardIndex k : all_keyboards()) {
-      for (std::size_t d = 0; d < organ.divisions.size(); ++d) {
-        if (const auto c = unison_coupler(organ, k, static_cast<DivisionIndex>(d), wish.never))
-          forbidden_.couplers.reset(static_cast<std::size_t>(*c));
-      }
-    }
-    for (std::size_t s = 0; s < organ.stops.size(); ++s) {
-      if (chorus_part(organ.stops[s]) == ChorusPart::other || organ.stops[s].out_of_use) forbidden_.stops.set(s);
-    }
-    for (const Knob k : wish.never) {
-      if (k.kind == Knob::Kind::stop) forbidden_.stops.set(static_cast<std::size_t>(k.index));
-    }
-    for (const Knob k : wish.must) {
-      if (k.kind == Knob::Kind::stop) forbidden_.stops.reset(static_cast<std::size_t>(k.index));
-      if (k.kind == Knob::Kind::coupler) forbidden_.couplers.reset(static_cast<std::size_t>(k.index));
-    }
-    for (const VocabularyWish::Becoming& b : wish.become) {
-      for (const Knob k : b.with) {
-        if (k.kind == Knob::Kind::stop) forbidden_.stops.reset(static_cast<std::size_t>(k.index));
-        if (k.kind == Knob::Kind::coupler) forbidden_.couplers.reset(static_cast<std::size_t>(k.index));
-      }
-    }
-    voices_.emplace(organ, scales, wish.never, pedal_, forbidden_);
-    if (!pedal_) return;
-    fit_.emplace(organ, *pedal_, wish.never, placing);
-    pedals_ = pedal_voicings(organ, home(*pedal_), wish.never);
-    for (std::size_t s = 0; s < organ.stops.size(); ++s) {
-      pedal_stops_.set(s, organ.stops[s].division == home(*pedal_));
-      sixteens_.set(s, pedal_stops_[s] && chorus_part(organ.stops[s]) == ChorusPart::sixteen);
     }
   }
 
@@ -114,31 +73,6 @@ class Gatherer {
   }
 
  private:
-  // Whether anything could sound under the feet: a stop of the pedal's own, or a coupler from it.
-  [[nodiscard]] bool pedal_speaks() {
-    Registration everything;
-    for (std::size_t s = 0; s < organ_.stops.size(); ++s)
-      everything.stops.set(s, std::find(wish_.never.begin(), wish_.never.end(),
-                                        Knob{Knob::Kind::stop, static_cast<int>(s)}) == wish_.never.end());
-    for (std::size_t d = 0; d < organ_.divisions.size(); ++d) {
-      if (const auto c = unison_coupler(organ_, *pedal_, static_cast<DivisionIndex>(d), wish_.never))
-        everything.couplers.set(static_cast<std::size_t>(*c));
-    }
-    return sounds_under(everything, *pedal_);
-  }
-  [[nodiscard]] bool sounds_under(const Registration& drawn, KeyboardIndex k) {
-    KeysDown down;
-    down.keys[static_cast<std::size_t>(k)] = organ_.keyboards[static_cast<std::size_t>(k)].keys;
-    PipeSet pipes;
-    sounding_.pipes(drawn, down, pipes);
-    return pipes.size() > 0;
-  }
-
-  [[nodiscard]] std::vector<KeyboardIndex> all_keyboards() const {
-    std::vector<KeyboardIndex> all = manuals_;
-    if (pedal_) all.push_back(*pedal_);
-    return all;
-  }
   [[nodiscard]] DivisionIndex home(KeyboardIndex k) const {
     return organ_.keyboards[static_cast<std::size_t>(k)].division;
   }
@@ -158,7 +92,13 @@ class Gatherer {
     for (const StopIndex s : v.stops) r.stops.set(static_cast<std::size_t>(s));
   }
 
-  QuickScales* quick(const HandsAndFeet& on) { return voices_->heard(on); }
+  QuickScales* quick(const HandsAndFeet& on) { return shades_.heard(on); }
+  std::vector<Registration> with_pedals(const Candidate& c) {
+    return shades_.with_pedals(c.drawn, c.on, c.figures.loudness);
+  }
+  void keep(const Registration& r, const HandsAndFeet& on, std::string what, double against) {
+    shades_.keep(r, on, std::move(what), against);
+  }
 
   std::vector<Candidate> on_one_manual(KeyboardIndex k) {
     std::vector<Candidate> out;
@@ -169,20 +109,20 @@ class Gatherer {
       out.push_back({r, on, q->hands(r), against, std::move(what)});
       if (out.back().figures.loudness.value() <= 0) out.pop_back();
     };
-    for (const Voicing& v : voices_->of(k, kept_alone)) {
+    for (const Voicing& v : shades_.voicings_of(k, kept_alone)) {
       for (const float opening : box_rests(organ_, box_of(k))) {
         Registration r = open();
         draw(r, v);
         std::string what = fmt::format("{} {}", name(k), v.what);
         if (const auto box = box_of(k)) {
           r.box[static_cast<std::size_t>(*box)] = opening;
-          what += ", " + box_words(organ_, box, opening);
+          what += ", " + box_words(box, opening);
         }
         add(r, v.against, what);
         for (const KeyboardIndex other : manuals_) {
           const auto coupler = other == k ? std::nullopt : unison_coupler(organ_, k, home(other), wish_.never);
           if (!coupler) continue;
-          for (const Voicing& u : voices_->of(other, kept_coupled)) {
+          for (const Voicing& u : shades_.voicings_of(other, kept_coupled)) {
             for (const float shutters :
                  box_of(other) == box_of(k) ? std::vector<float>{opening} : box_rests(organ_, box_of(other))) {
               Registration both = r;
@@ -191,7 +131,7 @@ class Gatherer {
               std::string words = fmt::format("{} with {} {} coupled", what, name(other), u.what);
               if (const auto box = box_of(other); box && box != box_of(k)) {
                 both.box[static_cast<std::size_t>(*box)] = shutters;
-                words += ", " + box_words(organ_, box, shutters);
+                words += ", " + box_words(box, shutters);
               }
               add(both, v.against + u.against + against_coupling(organ_, v, u), std::move(words));
             }
@@ -202,106 +142,6 @@ class Gatherer {
     return out;
   }
 
-  std::vector<Registration> with_pedals(const Candidate& c) {
-    if (!pedal_) return {c.drawn};
-    QuickScales* q = quick(c.on);
-    const auto coupler = fit_->follows(c.on);
-    std::vector<std::pair<double, Registration>> ways;
-    for (const Voicing& p : pedals_) {
-      for (const bool coupled : {true, false}) {
-        if (coupled && !coupler) continue;
-        Registration r = c.drawn;
-        draw(r, p);
-        if (coupled) r.couplers.set(static_cast<std::size_t>(*coupler));
-        const PedalLevels levels = pedal_levels(*q, r, c.figures.loudness);
-        if (levels.feet > Phons{0}) ways.emplace_back(p.against + fit_->against(r, c.on, levels), r);
-      }
-    }
-    std::stable_sort(ways.begin(), ways.end(), [](const auto& a, const auto& b) { return a.first < b.first; });
-    std::vector<Registration> out;
-    bool uncoupled = false;
-    for (const auto& [cost, r] : ways) {
-      const bool alone = r.couplers == c.drawn.couplers;
-      // Besides the best, the best that leaves the pedals to themselves: it serves whichever manual is played.
-      if (out.size() >= kept_pedals && (!alone || uncoupled)) continue;
-      uncoupled = uncoupled || alone;
-      out.push_back(r);
-    }
-    if (out.empty()) out.push_back(c.drawn);
-    return out;
-  }
-
-  PedalLevels pedal_levels(QuickScales& q, const Registration& r, Phons hands) {
-    Registration alone;
-    alone.box = r.box;
-    alone.stops = r.stops & pedal_stops_;
-    const Phons own = q.feet(alone).loudness;
-    alone.stops &= sixteens_;
-    return {hands, q.feet(r).loudness, own, q.feet(alone).loudness};
-  }
-
-  [[nodiscard]] double pedal_cost(QuickScales& q, const Registration& r, const HandsAndFeet& on, Phons hands) {
-    if (!on.feet) return 0;
-    const auto drawn = std::find_if(pedals_.begin(), pedals_.end(), [&](const Voicing& v) {
-      Registration only;
-      draw(only, v);
-      return only.stops == (r.stops & pedal_stops_);
-    });
-    return (drawn == pedals_.end() ? 0 : drawn->against) + fit_->against(r, on, pedal_levels(q, r, hands));
-  }
-
-  // Stops that change nothing, and notes of the day that are missing.
-  double idle_and_lost(QuickScales& q, const Registration& r, const QuickScales::Figures& hands) {
-    double cost = 0;
-    for (std::size_t s = 0; s < organ_.stops.size(); ++s) {
-      if (!r.stops[s]) continue;
-      const double lost = s < wish_.lost.size() ? lost_note * std::min(wish_.lost[s], lost_counted) : 0;
-      if (pedal_ && organ_.stops[s].division == home(*pedal_)) {
-        cost += lost;
-        continue;
-      }
-      Registration without = r;
-      without.stops.reset(s);
-      const auto f = q.hands(without);
-      const double phon = std::abs(hands.loudness.value() - f.loudness.value());
-      if (phon == 0) {  // of a manual that is not heard
-        cost += ready_knob;
-        continue;
-      }
-      cost += lost;
-      const double acum = std::abs(hands.brightness.value() - f.brightness.value());
-      if (phon < audible_phon && acum < audible_acum * hands.brightness.value()) cost += no_gain;
-    }
-    return cost;
-  }
-
-  using Seen = std::tuple<std::string, unsigned long long, BoxPositions, std::optional<KeyboardIndex>,
-                          std::optional<KeyboardIndex>>;
-  static Seen seen_as(const Registration& r, const HandsAndFeet& on) {
-    return {r.stops.to_string(), r.couplers.to_ullong(), r.box, on.right, on.left};
-  }
-
-  void keep(const Registration& r, const HandsAndFeet& on, std::string what, double against) {
-    if (!seen_.insert(seen_as(r, on)).second) return;
-    QuickScales* q = quick(on);
-    if (q == nullptr) return;
-    const auto all = q->all(r);
-    const auto hands = q->hands(r);
-    if (hands.loudness.value() <= 0 || (on.feet && !sounds_under(r, *on.feet))) return;
-    Shade s;
-    s.drawn = r;
-    s.on = on;
-    s.loudness = all.loudness;
-    if (on.feet) s.pedal = q->feet(r).loudness;
-    s.brightness = all.brightness;
-    s.what = std::move(what);
-    // The pedal carries the accompaniment, where the hands are apart.
-    const Phons carried = on.right == on.left ? hands.loudness : quick({{}, on.left, {}})->all(r).loudness;
-    s.against = against + idle_and_lost(*q, r, hands) + pedal_cost(*q, r, on, carried);
-    under_the_hand(organ_, lead_, s);
-    shades_.push_back(std::move(s));
-  }
-
   // The same knobs serve on another manual: going there draws nothing.
   void other_manuals(const Registration& r, KeyboardIndex from) {
     for (const KeyboardIndex k : manuals_) {
@@ -309,7 +149,7 @@ class Gatherer {
       const Voicing* v = voicing_in(r, k);
       if (v == nullptr) continue;
       std::string what = fmt::format("{} {}", name(k), v->what);
-      if (const auto box = box_of(k)) what += ", " + box_words(organ_, box, r.box[static_cast<std::size_t>(*box)]);
+      if (const auto box = box_of(k)) what += ", " + box_words(box, r.box[static_cast<std::size_t>(*box)]);
       keep(r, {k, k, pedal_}, what, v->against);
       // With the pedal's coupler following.
       if (!pedal_) continue;
@@ -329,7 +169,7 @@ class Gatherer {
       if (r.stops[s] && organ_.stops[s].division == home(k)) drawn.push_back(static_cast<StopIndex>(s));
     }
     for (const std::size_t most : {kept_alone, kept_coupled}) {
-      for (const Voicing& v : voices_->of(k, most)) {
+      for (const Voicing& v : shades_.voicings_of(k, most)) {
         if (v.stops == drawn) return &v;
       }
     }
@@ -341,8 +181,8 @@ class Gatherer {
     for (const KeyboardIndex k : manuals_) {
       for (const KeyboardIndex other : manuals_) {
         if (other == k) continue;
-        for (const Voicing& v : voices_->of(k, kept_coupled)) {
-          for (const Voicing& u : voices_->of(other, kept_coupled)) {
+        for (const Voicing& v : shades_.voicings_of(k, kept_coupled)) {
+          for (const Voicing& u : shades_.voicings_of(other, kept_coupled)) {
             if (v.against > ready_against || u.against > ready_against) continue;
             for (const float opening : box_rests(organ_, box_of(other) ? box_of(other) : box_of(k))) {
               Candidate c;
@@ -357,7 +197,7 @@ class Gatherer {
               if (q == nullptr) continue;
               c.figures = q->hands(c.drawn);
               c.what = fmt::format("{} {}", name(k), v.what);
-              if (const auto box = box_of(k)) c.what += ", " + box_words(organ_, box, opening);
+              if (const auto box = box_of(k)) c.what += ", " + box_words(box, opening);
               c.against = v.against;
               // The pedal that carries these hands best, and the one that serves whichever manual is played.
               const auto ways = with_pedals(c);
@@ -379,9 +219,9 @@ class Gatherer {
     QuickScales* l_alone = quick({{}, left, {}});
     if (quick(on) == nullptr || r_alone == nullptr || l_alone == nullptr) return;
     const auto box = box_of(right) ? box_of(right) : box_of(left);
-    for (const Voicing& tune : voices_->of(right, kept_alone)) {
+    for (const Voicing& tune : shades_.voicings_of(right, kept_alone)) {
       if (tune.stops.size() > most_stops(placing_, false)) continue;
-      for (const Voicing& under : voices_->of(left, kept_coupled)) {
+      for (const Voicing& under : shades_.voicings_of(left, kept_coupled)) {
         if (under.stops.size() > most_stops(placing_, true)) continue;
         for (const float opening : box_rests(organ_, box)) {
           Candidate c;
@@ -398,8 +238,13 @@ class Gatherer {
           c.figures = b;  // the pedal carries the accompaniment
           c.against = tune.against + under.against + against_voices(organ_, placing_, tune, under, a, b);
           c.what = fmt::format("{} {} against {} {}{}{}", name(right), tune.what, name(left), under.what,
-                               box ? ", " : "", box_words(organ_, box, opening));
-          for (const Registration& r : with_pedals(c)) keep(r, on, c.what, c.against);
+                               box ? ", " : "", box_words(box, opening));
+          for (const Registration& r : with_pedals(c)) {
+            Shade* kept = shades_.keep(r, on, c.what, c.against);
+            if (kept == nullptr) continue;
+            kept->solo_over = (a.loudness - b.loudness).value();
+            kept->solo_voice = is_solo_voice(organ_, tune);
+          }
         }
       }
     }
@@ -408,19 +253,20 @@ class Gatherer {
   // What the copy asks for, or a composition pedal does, done to what has the least against it, by hands, boxes and couplers.
   void become() {
     for (const VocabularyWish::Becoming& b : wish_.become) {
-      std::vector<std::size_t> order(shades_.size());
+      const std::vector<Shade>& all = shades_.shades();
+      std::vector<std::size_t> order(all.size());
       std::iota(order.begin(), order.end(), std::size_t{0});
       std::stable_sort(order.begin(), order.end(),
-                       [&](std::size_t x, std::size_t y) { return shades_[x].against < shades_[y].against; });
+                       [&](std::size_t x, std::size_t y) { return all[x].against < all[y].against; });
       std::map<std::tuple<KeyboardIndex, KeyboardIndex, BoxPositions, unsigned long long>, int> kept;
       for (const std::size_t i : order) {
-        const Shade s = shades_[i];
+        const Shade s = all[i];
         if ((b.right && b.right != s.on.right) || (b.left && b.left != s.on.left)) continue;
         Registration r = b.how(s.drawn);
         for (const Knob k : wish_.must) set_drawn(r, k, true);
-        if (r == s.drawn || seen_.contains(seen_as(r, s.on))) continue;
+        if (r == s.drawn || shades_.has(r, s.on)) continue;
         if (++kept[{*s.on.right, *s.on.left, r.box, r.couplers.to_ullong()}] > become_kept) continue;
-        const double excused = fit_ ? fit_->against_asked(r, s.on, b.said) : 0;
+        const double excused = shades_.fit() != nullptr ? shades_.fit()->against_asked(r, s.on, b.said) : 0;
         if (const auto against = against_hands(r, s.on, b.named))
           keep(r, s.on, described(organ_, r, s.on), *against - excused);
       }
@@ -460,29 +306,21 @@ class Gatherer {
   }
 
   std::vector<Shade> sorted() {
-    set_tones(shades_);
-    std::stable_sort(shades_.begin(), shades_.end(), [](const Shade& a, const Shade& b) {
+    std::vector<Shade>& all = shades_.shades();
+    set_tones(all);
+    std::stable_sort(all.begin(), all.end(), [](const Shade& a, const Shade& b) {
       return std::pair(a.loudness, a.against) < std::pair(b.loudness, b.against);
     });
-    return std::move(shades_);
+    return std::move(all);
   }
 
   const Organ& organ_;
-  Sounding sounding_;
   const VocabularyWish& wish_;
   Placing placing_;
   const Work& work_;
-  std::optional<KeyboardIndex> lead_;
+  WeighedShades shades_;
   std::optional<KeyboardIndex> pedal_;
   std::vector<KeyboardIndex> manuals_;
-  Registration forbidden_;
-  std::optional<Voices> voices_;
-  std::optional<PedalFit> fit_;  // where there are pedals
-  std::vector<Voicing> pedals_;
-  decltype(Registration::stops) pedal_stops_;
-  decltype(Registration::stops) sixteens_;  // the pedal's own
-  std::set<Seen> seen_;
-  std::vector<Shade> shades_;
 };
 
 }  // namespace

@@ -35,7 +35,10 @@ struct Shade {
   bool mixture = false;    // a mixture
   bool reed = false;       // any reed
   bool loud_reed = false;  // a reed of the chorus, not one meant for solos
-  std::string what;        // "Great 8 and 4 with Swell 8 and Oboe coupled, box shut"
+  // Of two manuals: how far the right hand stands above the left, phon, and whether it has a stop that a tune is soloed on.
+  double solo_over = 0;
+  bool solo_voice = false;
+  std::string what;  // "Great 8 and 4 with Swell 8 and Oboe coupled, box shut"
 };
 
 // How the hands are placed.

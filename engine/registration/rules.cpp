@@ -287,10 +287,11 @@ class Adviser {
           "a line needs 16 and 8: by the pedal's own 8 ft or by a coupler", "training pages for organists");
     }
     if (!feet.empty() && playing_.manual && playing_.pedal) balance(*playing_.pedal - *playing_.manual);
-    // The coupler to the pedal should come from where the hands are.
+    // The coupler to the pedal should come from where the lowest notes of the hands are.
+    const KeyboardIndex bass = playing_.bass_on.value_or(playing_.on);
     std::vector<std::string> elsewhere;
     bool here = false;
-    const auto home = organ_.keyboards[static_cast<std::size_t>(playing_.on)].division;
+    const auto home = organ_.keyboards[static_cast<std::size_t>(bass)].division;
     for (std::size_t c = 0; c < organ_.couplers.size(); ++c) {
       const Coupler& coupler = organ_.couplers[c];
       if (!drawn_.couplers.test(c) || coupler.from != *pedal_ || coupler.unison_off) continue;
@@ -300,12 +301,12 @@ class Adviser {
     const bool hands_coupled_on =
         std::any_of(organ_.couplers.begin(), organ_.couplers.end(), [&](const Coupler& coupler) {
           const auto c = static_cast<std::size_t>(&coupler - organ_.couplers.data());
-          return drawn_.couplers.test(c) && coupler.from == playing_.on && !elsewhere.empty();
+          return drawn_.couplers.test(c) && coupler.from == bass && !elsewhere.empty();
         });
     if (!here && !elsewhere.empty() && !hands_coupled_on) {
       say("R17", Weight::warning,
-          fmt::format("the hands are on the {} but {} is drawn",
-                      organ_.keyboards[static_cast<std::size_t>(playing_.on)].name, elsewhere.front()),
+          fmt::format("{} on the {} but {} is drawn", bass == playing_.on ? "the hands are" : "the lower hand is",
+                      organ_.keyboards[static_cast<std::size_t>(bass)].name, elsewhere.front()),
           "the pedal's coupler follows the hands", "Miller 1913, ch. VI");
     }
     if (playing_.use == Use::hymn && !feet.empty() && !(feet.has(sixteen) && feet.has(eight))) {

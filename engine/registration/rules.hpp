@@ -20,9 +20,11 @@ enum class Use { chorus, hymn, solo, accompaniment, colour };
 
 struct Occasion {
   KeyboardIndex on = 0;  // where the hands are
+  // Where the hand with the lowest note is, if not there: the pedals go on below it (R17), under a solo its accompaniment.
+  std::optional<KeyboardIndex> bass_on{};
   Use use = Use::chorus;
   std::optional<KeyboardIndex> solo_on;  // accompaniment: where the solo is
-  std::optional<Phons> manual;           // predicted loudness of the hands' chords and of the feet, where known
+  std::optional<Phons> manual;           // predicted loudness of what the pedal carries and of the feet, where known
   std::optional<Phons> pedal;
   std::optional<LitresPerSecond> wind;    // demand of a full chord, where known
   std::optional<Celsius> box_above_room;  // kelvins the swell box is warmer than the room, where known

@@ -193,6 +193,18 @@ TEST(Rules, AnOctaveCouplerRunsOut) {
   EXPECT_THAT(advice->found, testing::HasSubstr("bottom 12 keys"));
 }
 
+// The pedal goes on below the hand that has the lowest notes, wherever the other one plays its tune.
+TEST(Rules, ThePedalsCouplerIsJudgedByTheLowerHand) {
+  Occasion o = playing(Use::solo, swell);
+  const char* drawn = "Swell: Oboe 8, Clarabella 8, Pedal: Bourdon 16, Great to Pedal";
+  EXPECT_TRUE(said("R17", drawn, o));  // both hands on the Swell
+  o.bass_on = great;
+  EXPECT_FALSE(said("R17", drawn, o));
+  const auto advice = said("R17", "Swell: Oboe 8, Clarabella 8, Pedal: Bourdon 16, Swell to Pedal", o);
+  ASSERT_TRUE(advice);
+  EXPECT_THAT(advice->found, testing::HasSubstr("the lower hand is on the Great but Swell to Pedal"));
+}
+
 TEST(Rules, MoreWindThanTheBlowerGives) {
   Occasion o;
   EXPECT_FALSE(said("R26", "Open Diapason 8", o));

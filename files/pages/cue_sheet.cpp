@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cctype>
 
+#include "engine/quantity/listed.hpp"
 #include "files/pages/cue_words.hpp"
 #include "files/pages/day_words.hpp"
 #include "files/pages/html.hpp"
@@ -111,6 +112,18 @@ std::string reason_of(const Section& s) {
   return out;
 }
 
+// "Verses 1, 2 and 4", "Play-over and verse 1".
+std::string labels_together(std::vector<std::string> labels) {
+  constexpr std::string_view verse = "Verse ";
+  const bool verses = labels.size() > 1 &&
+                      std::all_of(labels.begin(), labels.end(), [&](const auto& l) { return l.starts_with(verse); });
+  for (std::size_t i = 0; i < labels.size(); ++i) {
+    if (verses) labels[i].erase(0, verse.size());
+    else if (i > 0 && labels[i].starts_with(verse)) labels[i][0] = 'v';
+  }
+  return fmt::format("{}{}", verses ? "Verses " : "", listed(labels));
+}
+
 // What was assumed for more than one item is said once, at the end.
 bool of_several(const Plan& plan, const std::string& remark) {
   return std::count_if(plan.items.begin(), plan.items.end(), [&](const Item& it) {
@@ -123,14 +136,15 @@ std::string back(const Organ& organ, const Plan& plan, const CueSheet& sheet) {
   std::vector<std::string> rests_on;
   for (const Item& it : plan.items) {
     out += fmt::format("<h2>{}{}{}</h2>\n", escaped(it.number), it.number.empty() ? "" : " ", escaped(it.title));
-    std::vector<std::pair<std::string, std::string>> reasons;  // of all sections that have the same
+    std::vector<std::pair<std::vector<std::string>, std::string>> reasons;  // of all sections that have the same
     for (const Section& s : it.sections) {
       std::string text = reason_of(s);
       const auto at = std::find_if(reasons.begin(), reasons.end(), [&](const auto& r) { return r.second == text; });
-      if (at == reasons.end()) reasons.emplace_back(s.label, std::move(text));
-      else at->first += ", " + (s.label.starts_with("Verse ") ? s.label.substr(6) : s.label);
+      if (at == reasons.end()) reasons.push_back({{s.label}, std::move(text)});
+      else at->first.push_back(s.label);
     }
-    for (const auto& [labels, text] : reasons) out += fmt::format("<p><b>{}.</b> {}</p>\n", escaped(labels), text);
+    for (const auto& [labels, text] : reasons)
+      out += fmt::format("<p><b>{}.</b> {}</p>\n", escaped(labels_together(labels)), text);
     for (const std::string& r : it.remarks) {
       if (!of_several(plan, r)) out += fmt::format("<p>{}</p>\n", escaped(as_sentence(r)));
       else if (std::find(rests_on.begin(), rests_on.end(), r) == rests_on.end()) rests_on.push_back(r);
@@ -141,6 +155,14 @@ std::string back(const Organ& organ, const Plan& plan, const CueSheet& sheet) {
   for (const std::string& r : rests_on) out += fmt::format("<p>{}</p>\n", escaped(as_sentence(r)));
   out += "<p>Levels are computed from the organ\u2019s description and the church\u2019s; your ear decides.</p>\n";
   if (organ.invented) out += "<p class=\"invented\">Invented organ: no such instrument exists.</p>\n";
+  return out;
+}
+
+// "unison, praise; \u201cno reed\u201d is not followed".
+std::string what_was_said(const Section& s) {
+  std::string out = s.kind == "harmony" ? "" : s.kind;
+  if (!s.wish.empty() && s.wish != s.kind) out += (out.empty() ? "" : ", ") + s.wish;
+  if (!s.note.empty()) out += (out.empty() ? "" : "; ") + s.note;
   return out;
 }
 
@@ -198,8 +220,10 @@ std::string cue_sheet_text(const Organ& organ, const Plan& plan) {
       const Section& section = it.sections[s];
       const Cues cues = cues_to(plan, i, s);
       const bool first = i == 0 && s == 0;
-      if (it.kind == ItemKind::piece && cues.empty() && s > 0) continue;
-      std::string line = fmt::format("  {:<10} ", section.label);
+      if (it.kind == ItemKind::piece && cues.empty() && s > 0 && section.note.empty()) continue;
+      std::string label = section.label;
+      if (const auto at = label.find(", second half"); at != std::string::npos) label = label.substr(0, at) + "b";
+      std::string line = fmt::format("  {:<10} ", label);
       if (first || !cues.empty()) {
         std::string what;
         if (first) {
@@ -218,10 +242,10 @@ std::string cue_sheet_text(const Organ& organ, const Plan& plan) {
           if (c->mover == Mover::helper) what += "  [helper]";
         }
         line += what;
-      } else {
-        line += section.kind == "unaccompanied" ? "unaccompanied" : "as before";
+      } else if (section.kind != "unaccompanied") {
+        line += "as before";
       }
-      if (!section.wish.empty()) line += fmt::format("  ({})", section.wish);
+      if (const std::string said = what_was_said(section); !said.empty()) line += fmt::format("  ({})", said);
       out += line + "\n";
     }
   }

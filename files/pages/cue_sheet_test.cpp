@@ -135,6 +135,27 @@ TEST_F(CueSheetPage, LabelsKeepToTheirMargin) {
   EXPECT_THAT(html, HasSubstr("<span class=\"dynamic ends\">mf</span>"));
 }
 
+// What was said and is not followed stands beside the verse, never as its word; a kind is named with it.
+TEST_F(CueSheetPage, NamesTheKindAndWhatIsNotFollowed) {
+  Plan p = plan(3);
+  p.items[0].sections[1].kind = "unison";
+  p.items[0].sections[1].wish = "soft";
+  p.items[0].sections[1].note = "\u201cno reed\u201d is not followed";
+  p.items[0].sections[2].kind = "unaccompanied";
+  p.cues.pop_back();
+  const std::string text = cue_sheet_text(organ_, p);
+  EXPECT_THAT(text, HasSubstr("(unison, soft; \u201cno reed\u201d is not followed)"));
+  EXPECT_EQ(count(text, "unaccompanied"), 1U);
+  for (const SheetDetail detail : {SheetDetail::full, SheetDetail::brief, SheetDetail::least}) {
+    const auto steps = sheet_items(organ_, p, detail).front().steps;
+    ASSERT_EQ(steps.size(), 3U);
+    std::string said;
+    for (const SheetPhrase& phrase : steps[1].change) said += phrase.text + "|";
+    EXPECT_THAT(said, HasSubstr("unison|\u201csoft\u201d|\u201cno reed\u201d is not followed|"));
+  }
+  EXPECT_THAT(cue_sheet_html(organ_, p, {}), HasSubstr("\u201cno reed\u201d is not followed"));
+}
+
 TEST_F(CueSheetPage, OneHandsKnobsAreOnePhrase) {
   Plan p = plan(2);
   Cue& c = p.cues.front();

@@ -35,7 +35,12 @@ void by_hand(const Organ& organ, const std::vector<Knob>& moved, bool pressed, s
 
 // Where the hands and feet go, said as a change: "hands on Gt", "no pedal", "pedal".
 std::string going(const Organ& organ, const HandsAndFeet& from, const HandsAndFeet& to, bool brief) {
-  if (from.right != to.right || from.left != to.left) return fmt::format("\u2192 {}", keyboard_words(organ, to, brief));
+  if (from.right != to.right || from.left != to.left) {
+    // That the feet rest is no news where they have rested before.
+    HandsAndFeet told = to;
+    if (!from.feet && !to.feet) told.feet = to.right;
+    return fmt::format("\u2192 {}", keyboard_words(organ, told, brief));
+  }
   return to.feet ? "pedal" : "no pedal";
 }
 

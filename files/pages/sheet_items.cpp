@@ -77,7 +77,7 @@ class Sheet {
         came = 0;
       }
       // In a piece a dynamic that moves nothing needs no line.
-      if (it.kind == ItemKind::piece && c.empty() && s > 0) continue;
+      if (it.kind == ItemKind::piece && c.empty() && s > 0 && it.sections[s].note.empty()) continue;
       if (least_ && it.kind == ItemKind::piece && s > 0 && only_the_box(it, s, c)) {
         box_in_copy = true;
         continue;
@@ -133,7 +133,8 @@ class Sheet {
     const auto whole = [](const Section& s) {
       return s.label.starts_with("Verse ") && s.label.find(',') == std::string::npos;
     };
-    return whole(a) && whole(b) && a.kind == b.kind && (whatever_the_word || a.wish == b.wish);
+    return whole(a) && whole(b) && a.kind == b.kind && a.note.empty() && b.note.empty() &&
+           (whatever_the_word || a.wish == b.wish);
   }
 
   SheetStep step(const Item& it, const Section& section, const Section* to, const Cues& cues, const HandsAndFeet& from,
@@ -153,6 +154,7 @@ class Sheet {
     if (!section.kind.empty() && section.kind != "harmony") say(Look::when, section.kind);
     if (is_dynamic(section.wish)) say(Look::dynamic, section.wish);
     else if (!section.wish.empty() && section.wish != section.kind) say(Look::word, quoted(section.wish));
+    if (!section.note.empty()) say(Look::word, section.note);
     if (section.fixed) say(Look::when, "fixed");
     // In a piece, and where room is short, the state is printed where a knob moves: the other manual or the box leave it
     // as it is.

@@ -71,6 +71,7 @@ class Writer {
     j["label"] = s.label;
     j["kind"] = s.kind;
     j["wish"] = s.wish;
+    if (!s.note.empty()) j["note"] = s.note;
     j["from"] = moment(s.from);
     state(j, s.drawn);
     j["keyboards"] = keyboards(s.keyboards);
@@ -206,6 +207,7 @@ class Reader {
     s.label = j.at("label").get<std::string>();
     s.kind = j.at("kind").get<std::string>();
     s.wish = j.at("wish").get<std::string>();
+    s.note = j.value("note", "");
     s.from = moment(j.at("from"));
     s.drawn = state(j);
     s.keyboards = keyboards(j.at("keyboards"));

@@ -3590,7 +3590,10 @@ export interface components {
                 sections: {
                     label: string;
                     kind: string;
+                    /** @description what is understood of its words */
                     wish: string;
+                    /** @description what was said of it and is not followed; left out where there is nothing */
+                    note?: string;
                     from: components["schemas"]["Moment"];
                     draw: string[];
                     draw_names: string[];

@@ -20,6 +20,8 @@ export interface Line {
   /** "v2", "bar 17"; empty where the item is played through */
   label: string;
   wish: string;
+  /** what was said of it and is not followed */
+  note: string;
   /** what moves to get here, one after the other; empty at the very beginning and where nothing moves */
   changes: Change[];
   /** everything that is drawn */
@@ -113,7 +115,7 @@ export function linesOf(organ: OrganShown, plan: Plan, struckToo = false): Line[
   plan.items.forEach((item, i) => {
     item.sections.forEach((section, s) => {
       const cues = plan.cues.filter((c) => c.item === i && c.section === s);
-      if (item.kind === 'piece' && cues.length === 0 && s > 0 && !(struckToo && section.fixed)) return;
+      if (item.kind === 'piece' && cues.length === 0 && s > 0 && !section.note && !(struckToo && section.fixed)) return;
       const first = lines.length === 0;
       const manner = section.boxes.map((b) => `${organ.boxes.length > 1 ? boxName(organ, b.id) : 'box'} ${boxWords(b.opening)}`);
       const on = keyboardWords(organ, section.keyboards);
@@ -124,6 +126,7 @@ export function linesOf(organ: OrganShown, plan: Plan, struckToo = false): Line[
         about: item.subtitle,
         label: labelOf(item.kind, section),
         wish: [section.kind === 'harmony' ? '' : section.kind, section.wish].filter((w) => w !== '').join(', '),
+        note: section.note ?? '',
         changes: first ? [] : cues.map((c) => ({ words: changeWords(organ, c), when: whenWords(item.kind, c), helper: c.hand === 'helper' })),
         state: groupsOf(organ, section.draw, section.draw_names, first ? [] : cues.flatMap((c) => c.draw)),
         manner: on === '' ? manner : [...manner, on],

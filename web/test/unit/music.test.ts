@@ -99,6 +99,18 @@ describe('a plan at the bench', () => {
     expect(line && changesOf(line)).toBe('box shut  (bar 25); helper:  + Principal 4 (R)  (from bar 26); → hands on Great');
     expect(line?.state.flatMap((g) => g.knobs.map((k) => k.fresh))).toEqual([false, true]);
   });
+  it('tells what was said of a verse and is not followed', () => {
+    const said = structuredClone(plan);
+    const second = said.items[0]?.sections[1];
+    if (!second) throw new Error('the plan has a second verse');
+    Object.assign(second, { kind: 'unison', wish: 'soft', note: '“no reed” is not followed' });
+    expect(linesOf(organ, said).map((l) => [l.wish, l.note])).toEqual([['', ''], ['unison, soft', '“no reed” is not followed']]);
+    // In a piece too, where nothing moves for it.
+    const piece = structuredClone(said);
+    if (piece.items[0]) piece.items[0].kind = 'piece';
+    piece.cues = [];
+    expect(linesOf(organ, piece).map((l) => l.note)).toEqual(['', '“no reed” is not followed']);
+  });
   it('says moments and boxes in words', () => {
     expect(momentWords({ ...from, bar: '32', at: '13/4', pass: 2 })).toBe('bar 32, beat 4.25, second time');
     expect([0, 0.4, 0.6, 1].map(boxWords)).toEqual(['shut', 'a little open', 'half open', 'open']);

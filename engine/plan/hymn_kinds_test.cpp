@@ -1,0 +1,193 @@
+// Verses of a kind, halves of a psalm's verse and the Gloria, as they come out on the demo organs. R28: common practice, the
+// margins of 4 and 14 phon are ours; R17: Miller 1913, ch. VI. The organs are invented.
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+#include "engine/plan/check.hpp"
+#include "engine/plan/check_music.hpp"
+#include "engine/plan/hymn.hpp"
+#include "engine/plan/lower_hand.hpp"
+#include "files/organfile/organfile.hpp"
+
+namespace calcant {
+namespace {
+
+using testing::HasSubstr;
+using testing::IsEmpty;
+
+struct Sung {
+  Organ organ;
+  Plan plan;
+  [[nodiscard]] const std::vector<Section>& sections() const { return plan.items[0].sections; }
+};
+
+Sung sung(const char* folder, Hymn h) {
+  Sung out{read_organ_folder(folder)->organ, {}};
+  const Listening listening(out.organ, usual_condition(out.organ));
+  h.tune = "A tune";
+  const auto made = plan_hymn(out.plan, out.organ, listening, h, default_player(), {}, {});
+  EXPECT_TRUE(made) << made.error().message;
+  EXPECT_THAT(check(out.organ, out.plan), IsEmpty());
+  EXPECT_THAT(check_hymn(out.organ, out.plan, 0, h, default_player()), IsEmpty());
+  return out;
+}
+Hymn hymn(const std::vector<std::string>& words) {
+  Hymn h;
+  for (const std::string& w : words) h.verses.push_back(parse_verse(w));
+  return h;
+}
+// A psalm of so many verses in hands alone, with its Gloria.
+Hymn psalm(const std::vector<std::string>& words, const std::string& gloria = "") {
+  Hymn h = hymn(words);
+  h.kind = ItemKind::psalm;
+  h.lines = 2;
+  h.bass = Bass::hands;
+  Verse last = parse_verse(gloria);
+  last.label = "Gloria";
+  h.verses.push_back(last);
+  return h;
+}
+
+class Solo : public testing::TestWithParam<const char*> {};
+
+TEST_P(Solo, IsOneVoiceClearOfWhatIsUnderIt) {
+  const Sung s = sung("demo/village", hymn({"", GetParam(), "full"}));
+  const Organ& organ = s.organ;
+  const Section& solo = s.sections()[2];
+  ASSERT_EQ(solo.kind, "tune on a solo stop");
+  ASSERT_TRUE(solo.keyboards.right && solo.keyboards.left);
+  ASSERT_NE(solo.keyboards.right, solo.keyboards.left);
+  const Listening listening(organ, usual_condition(organ));
+  // The right hand plays the tune and nothing else.
+  const auto chords = tune_apart(hymn_chords(7, false, true, false));
+  for (const Chord& c : chords) EXPECT_EQ(c.right.size(), 1);
+  Scales scales(listening, chords);
+  const double above =
+      (scales.all(solo.drawn, {solo.keyboards.right, {}, {}}) - scales.all(solo.drawn, {{}, solo.keyboards.left, {}}))
+          .value();
+  EXPECT_GE(above, 4.0) << solo.why.front();
+  EXPECT_LE(above, 14.0) << solo.why.front();
+  const auto home = [&](KeyboardIndex k) { return organ.keyboards[static_cast<std::size_t>(k)].division; };
+  bool voice = false;
+  for (std::size_t i = 0; i < organ.stops.size(); ++i) {
+    const Stop& stop = organ.stops[i];
+    if (!solo.drawn.stops[i] || stop.division != home(*solo.keyboards.right)) continue;
+    const bool eight = !stop.feet.empty() && stop.feet.front().semitones() == 0;
+    voice =
+        voice ||
+        (eight && (stop.family == Family::reed || stop.family == Family::principal || stop.family == Family::flute));
+  }
+  EXPECT_TRUE(voice) << solo.why.front();
+  // Nothing between the manuals; the pedal has no coupler but from under the left hand.
+  for (std::size_t c = 0; c < organ.couplers.size(); ++c) {
+    const Coupler& coupler = organ.couplers[c];
+    if (!solo.drawn.couplers[c]) continue;
+    EXPECT_EQ(coupler.from, *solo.keyboards.feet) << coupler.name;
+    EXPECT_EQ(coupler.to, home(*solo.keyboards.left)) << coupler.name;
+  }
+  for (const Advice& a : solo.advice) EXPECT_NE(a.rule, "R17") << a.found;
+  EXPECT_EQ(solo.note, "");
+}
+INSTANTIATE_TEST_SUITE_P(Words, Solo, testing::Values("tune on a solo stop", "soft, tune on a reed", "solo, loud"));
+
+TEST(Solos, OnOneManualIsLedInsteadAndSaysSo) {
+  const Sung s = sung("demo/chapel", hymn({"", "tune on a solo stop, firm", "full"}));
+  const Section& verse = s.sections()[2];
+  EXPECT_EQ(verse.kind, "harmony");
+  EXPECT_EQ(verse.keyboards.right, verse.keyboards.left);
+  EXPECT_THAT(verse.note, HasSubstr("no second manual"));
+  EXPECT_EQ(verse.wish, "firm");
+}
+
+TEST(Words, OfLevelAreHeardApart) {
+  const Sung s = sung("demo/village", hymn({"moderate", "very soft", "loud", "louder", "rather soft"}));
+  const auto level = [&](std::size_t v) { return s.sections()[v].loudness->value(); };
+  EXPECT_LT(level(2), level(5));
+  EXPECT_LT(level(5), level(1));
+  EXPECT_LT(level(1), level(3));
+  EXPECT_LE(level(3), level(4) + 0.5);
+  for (const Section& v : s.sections()) EXPECT_EQ(v.note, "");
+}
+
+TEST(Words, DeniedAreNotPlannedAndAreTold) {
+  const Sung s = sung("demo/village", hymn({"", "not soft", ""}));
+  const Sung plain = sung("demo/village", hymn({"", "", ""}));
+  EXPECT_EQ(s.sections()[2].drawn, plain.sections()[2].drawn);
+  EXPECT_EQ(s.sections()[2].wish, "");
+  EXPECT_THAT(s.sections()[2].note, HasSubstr("not soft"));
+  EXPECT_THAT(s.sections()[2].why.front(), testing::Not(HasSubstr("for \u201c")));
+}
+
+class Halves : public testing::TestWithParam<std::tuple<const char*, const char*>> {};
+
+// A word of its own for the second half is heard (1 phon, or a clear shade of colour), or the plan says that it is not.
+TEST_P(Halves, AreHeardOrTold) {
+  const auto& [folder, words] = GetParam();
+  const Sung s = sung(folder, psalm({"plain", words, "plain"}));
+  const Section& a = s.sections()[2];
+  const Section& b = s.sections()[3];
+  ASSERT_EQ(b.label, "Verse 2, second half");
+  const bool moved = a.drawn != b.drawn || a.keyboards != b.keyboards;
+  if (b.note.empty()) EXPECT_TRUE(moved) << a.why.front() << b.why.front();
+  else EXPECT_THAT(b.note, HasSubstr("than the first half"));
+  const Listening listening(s.organ, usual_condition(s.organ));
+  std::size_t knobs = 0;
+  for (const Cue& c : s.plan.cues) {
+    if (c.section == 3) knobs += c.draw.size() + c.put_in.size();
+  }
+  EXPECT_EQ(knobs, 0U);  // both hands play: there is no time for one
+}
+INSTANTIATE_TEST_SUITE_P(OnTheOrgans, Halves,
+                         testing::Combine(testing::Values("demo/village", "demo/chapel"),
+                                          testing::Values("gentle | dark", "hushed | full", "loud | soft")));
+
+TEST(Halves, OnTwoManualsAreHeard) {
+  for (const char* words : {"gentle | dark", "hushed | full", "loud | soft"}) {
+    const Sung s = sung("demo/village", psalm({"plain", words, "plain"}));
+    EXPECT_EQ(s.sections()[3].note, "") << words;
+  }
+}
+
+class Gloria : public testing::TestWithParam<std::tuple<const char*, const char*>> {};
+
+TEST_P(Gloria, IsNeverSofterThanTheLastVerse) {
+  const auto& [folder, last] = GetParam();
+  const Sung s = sung(folder, psalm({"", "soft", last}));
+  const auto& sections = s.sections();
+  EXPECT_EQ(sections.back().label, "Gloria");
+  EXPECT_GE(sections.back().loudness->value(), sections[sections.size() - 2].loudness->value() - 0.05) << last;
+  EXPECT_EQ(sections.back().wish, "");
+}
+INSTANTIATE_TEST_SUITE_P(OnTheOrgans, Gloria,
+                         testing::Combine(testing::Values("demo/village", "demo/chapel"),
+                                          testing::Values("", "full", "soft", "soft | ff")));
+
+TEST(Gloria, GoesByItsWordWhereThereIsOne) {
+  const Sung s = sung("demo/village", psalm({"", "full"}, "very soft"));
+  const auto& sections = s.sections();
+  EXPECT_LT(*sections.back().loudness, *sections[sections.size() - 2].loudness);
+}
+
+// Which hand is the lower one is told by the notes it plays, not by its name (R17).
+TEST(LowerHand, IsTheOneWithTheLowestNotes) {
+  const auto chord = [](std::initializer_list<int> right, std::initializer_list<int> left) {
+    Chord c;
+    for (const int n : right) c.right.insert(n);
+    for (const int n : left) c.left.insert(n);
+    return c;
+  };
+  EXPECT_TRUE(left_is_lower({chord({72}, {48})}));
+  EXPECT_FALSE(left_is_lower({chord({60, 64}, {76})}));  // crossed over
+  EXPECT_FALSE(left_is_lower({chord({60}, {})}));
+  EXPECT_FALSE(left_is_lower({chord({60}, {76}), chord({60}, {76}), chord({72}, {48})}));
+  EXPECT_TRUE(left_is_lower({}));
+  const HandsAndFeet on{1, 0, 2};
+  EXPECT_EQ(lower_hand(on, true), 0);
+  EXPECT_EQ(lower_hand(on, false), 1);
+  EXPECT_EQ(lower_hand({1, {}, 2}, true), 1);
+}
+
+}  // namespace
+}  // namespace calcant
