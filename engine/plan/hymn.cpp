@@ -225,7 +225,7 @@ class Planner {
       Shade apart;
       apart.on = {0, 1, 0};
       if (s > 0) stage.gaps = {gap_to(s, Shade{}), gap_to(s, choir), gap_to(s, apart)};
-      stage.answers = parts_[stages_[s]].half == 2 && stages_[s - 1] + 1 == stages_[s];
+      stage.answers = stage.aim.step != 0 || (parts_[stages_[s]].half == 2 && stages_[s - 1] + 1 == stages_[s]);
       c.sizes.push_back(options_[s]->size());
     }
     const HymnSteps steps(organ_, player_, stages,

@@ -111,6 +111,19 @@ TEST(Words, OfLevelAreHeardApart) {
   for (const Section& v : s.sections()) EXPECT_EQ(v.note, "");
 }
 
+TEST(Words, BesideWhatGoesBeforeAreHeardOrTold) {
+  for (const char* folder : {"demo/village", "demo/chapel"}) {
+    const Sung s = sung(folder, hymn({"firm", "dark", "softer", "softer", "softer", "louder", "louder"}));
+    for (std::size_t v = 3; v <= 7; ++v) {
+      const double step = (*s.sections()[v].loudness - *s.sections()[v - 1].loudness).value();
+      const double way = v <= 5 ? -step : step;
+      EXPECT_TRUE(way >= 0.9 || s.sections()[v].note.find(v <= 5 ? "no softer" : "no louder") != std::string::npos)
+          << folder << ' ' << v << ' ' << step << s.sections()[v].note;
+      EXPECT_THAT(s.sections()[v].note, testing::Not(HasSubstr("brighter")));
+    }
+  }
+}
+
 TEST(Words, DeniedAreNotPlannedAndAreTold) {
   const Sung s = sung("demo/village", hymn({"", "not soft", ""}));
   const Sung plain = sung("demo/village", hymn({"", "", ""}));

@@ -37,6 +37,7 @@ Aim aim_of(const Hymn& hymn, const HymnPart& p, const HymnRange& range, const Hy
   if (psalm) a.share *= psalm_share;
   if (said && said->step) a.share = (before != nullptr && !said->share ? before->aim.share : a.share) + *said->step;
   a.share = std::clamp(a.share, 0.0, 1.0);
+  if (said && said->step && !said->share && before != nullptr) a.step = *said->step > 0 ? 1 : -1;
   if (verse.kind == VerseKind::unison && verse.wish.empty()) a.share = std::min(1.0, a.share + 0.1);
   if (verse.kind == VerseKind::descant && verse.wish.empty()) a.share = 0.8;  // full, but under the treble
   if (hymn.kind == ItemKind::piece) {

@@ -63,7 +63,8 @@ double HymnSteps::step(std::size_t s, std::size_t i, std::size_t j) const {
   knobs.boxes = boxes;
   if (knobs.all() + knobs.boxes > 0)
     cost += too_late(s, !from.on.feet ? 0 : from.on.right == from.on.left ? 1 : 2, knobs);
-  if (stages_[s].answers) cost += half_not_heard * unheard(stages_[s - 1].aim, stages_[s].aim, from, to, half_meant);
+  if (stages_[s].answers)
+    cost += answer_not_heard * unheard(stages_[s - 1].aim, stages_[s].aim, from, to, answer_meant);
   if (last_leads_ && s + 1 == stages_.size())
     cost += last_verse_softer * std::max(0.0, (from.loudness - to.loudness).value());
   return cost;

@@ -35,13 +35,17 @@ std::string reason(const Hymn& hymn, const HymnPart& p, const Shade& s, Phons lo
 
 void told_if_unheard(Section& s, const Hymn& hymn, const HymnPart& p, const HymnPart& before, const Shade& from,
                      const Shade& to) {
-  const bool half = p.half == 2 && before.verse == p.verse;
-  const double least = half ? half_meant : verse_meant;
   // A tune apart is told by how far it stands above what is under it.
-  if (p.apart || before.apart || unheard(before.aim, p.aim, from, to, least) <= 0.5) return;
+  if (p.apart || before.apart) return;
+  const bool half = p.half == 2 && before.verse == p.verse;
+  const double least = half || p.aim.step != 0 ? answer_meant : verse_meant;
   const double rise = (p.aim.target - before.aim.target).value();
-  const char* way = rise >= least                      ? "louder"
-                    : rise <= -least                   ? "softer"
+  // At the end of the range "louder" asks for nothing, and is told all the same.
+  const bool at_the_end = p.aim.step != 0 && std::abs(rise) < least;
+  const double missing = at_the_end ? p.aim.step * (from.loudness - to.loudness).value() + 1 : 0;
+  if (missing <= 0 && unheard(before.aim, p.aim, from, to, least) <= 0.5) return;
+  const char* way = rise >= least || p.aim.step > 0    ? "louder"
+                    : rise <= -least || p.aim.step < 0 ? "softer"
                     : p.aim.colour < before.aim.colour ? "darker"
                                                        : "brighter";
   const std::string than = half                           ? "the first half"

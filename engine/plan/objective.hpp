@@ -16,6 +16,7 @@ struct Aim {
   Phons floor;         // what singers are taken for at least; 0: nobody is led
   double share = 0.5;  // how far up the range, 0 to 1: what the target was made from
   double colour = 0;   // -1 darker than usual for the level, 0 no matter, +1 brighter
+  double step = 0;     // said of what goes before: +1 louder, -1 softer; 0: nothing said of it
   bool led = false;    // a chorus that leads: 8 and 4 on the leading manual (R36)
   // Phon that are near enough, and phon beyond that count as 1: finer for verses than for dynamics, which say louder and
   // softer and not how loud.
@@ -48,9 +49,9 @@ enum class Step {
 // goes, in level or in colour; 0 where all is heard or nothing is wanted, 1 where nothing is. `least`: phon that count as
 // wanted.
 [[nodiscard]] double unheard(const Aim& before, const Aim& aim, const Shade& from, const Shade& to, double least);
-inline constexpr double half_meant = 0.5;      // of the second half of a psalm's verse, phon
-inline constexpr double verse_meant = 2.0;     // of a verse, phon
-inline constexpr double half_not_heard = 2.0;  // what it costs that a half's own word is not heard
+inline constexpr double answer_meant = 0.5;  // of what answers: the second half of a psalm's verse, or "softer"; phon
+inline constexpr double verse_meant = 2.0;   // of a verse, phon
+inline constexpr double answer_not_heard = 2.0;  // what it costs
 // A change that its time is too short for: a helper is asked for before the music goes without.
 [[nodiscard]] double too_late_cost(Seconds lacking, Step where);
 

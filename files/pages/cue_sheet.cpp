@@ -105,11 +105,19 @@ std::string as_sentence(std::string text) {
 std::string reason_of(const Section& s) {
   std::string out;
   for (const std::string& w : s.why) out += escaped(as_sentence(w)) + " ";
-  for (const Advice& a : s.advice) {
-    out += fmt::format("{} <span class=\"source\">({}, {})</span> ",
-                       escaped(as_sentence(fmt::format("{}: {}", a.found, a.why))), escaped(a.rule), escaped(a.source));
-  }
   return out;
+}
+std::string advice_of(const Advice& a) {
+  return fmt::format("{} <span class=\"source\">({}, {})</span>",
+                     escaped(as_sentence(fmt::format("{}: {}", a.found, a.why))), escaped(a.rule), escaped(a.source));
+}
+
+// A text, with the sections it holds for; said once.
+using Said = std::vector<std::pair<std::vector<std::string>, std::string>>;
+void say(Said& list, const std::string& label, std::string text) {
+  const auto at = std::find_if(list.begin(), list.end(), [&](const auto& r) { return r.second == text; });
+  if (at == list.end()) list.push_back({{label}, std::move(text)});
+  else if (at->first.back() != label) at->first.push_back(label);
 }
 
 // "Verses 1, 2 and 4", "Play-over and verse 1".
@@ -136,15 +144,16 @@ std::string back(const Organ& organ, const Plan& plan, const CueSheet& sheet) {
   std::vector<std::string> rests_on;
   for (const Item& it : plan.items) {
     out += fmt::format("<h2>{}{}{}</h2>\n", escaped(it.number), it.number.empty() ? "" : " ", escaped(it.title));
-    std::vector<std::pair<std::vector<std::string>, std::string>> reasons;  // of all sections that have the same
-    for (const Section& s : it.sections) {
-      std::string text = reason_of(s);
-      const auto at = std::find_if(reasons.begin(), reasons.end(), [&](const auto& r) { return r.second == text; });
-      if (at == reasons.end()) reasons.push_back({{s.label}, std::move(text)});
-      else at->first.push_back(s.label);
+    Said reasons;
+    Said advice;
+    for (const Section& section : it.sections) {
+      say(reasons, section.label, reason_of(section));
+      for (const Advice& a : section.advice) say(advice, section.label, advice_of(a));
     }
-    for (const auto& [labels, text] : reasons)
-      out += fmt::format("<p><b>{}.</b> {}</p>\n", escaped(labels_together(labels)), text);
+    for (const auto* list : {&reasons, &advice}) {
+      for (const auto& [labels, text] : *list)
+        out += fmt::format("<p><b>{}.</b> {}</p>\n", escaped(labels_together(labels)), text);
+    }
     for (const std::string& r : it.remarks) {
       if (!of_several(plan, r)) out += fmt::format("<p>{}</p>\n", escaped(as_sentence(r)));
       else if (std::find(rests_on.begin(), rests_on.end(), r) == rests_on.end()) rests_on.push_back(r);
@@ -160,7 +169,7 @@ std::string back(const Organ& organ, const Plan& plan, const CueSheet& sheet) {
 
 // "unison, praise; \u201cno reed\u201d is not followed".
 std::string what_was_said(const Section& s) {
-  std::string out = s.kind == "harmony" ? "" : s.kind;
+  std::string out = s.kind == "harmony" || s.kind == "unaccompanied" ? "" : s.kind;
   if (!s.wish.empty() && s.wish != s.kind) out += (out.empty() ? "" : ", ") + s.wish;
   if (!s.note.empty()) out += (out.empty() ? "" : "; ") + s.note;
   return out;
@@ -242,8 +251,8 @@ std::string cue_sheet_text(const Organ& organ, const Plan& plan) {
           if (c->mover == Mover::helper) what += "  [helper]";
         }
         line += what;
-      } else if (section.kind != "unaccompanied") {
-        line += "as before";
+      } else {
+        line += section.kind == "unaccompanied" ? "unaccompanied" : "as before";
       }
       if (const std::string said = what_was_said(section); !said.empty()) line += fmt::format("  ({})", said);
       out += line + "\n";
