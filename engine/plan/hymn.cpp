@@ -225,7 +225,7 @@ class Planner {
       Shade apart;
       apart.on = {0, 1, 0};
       if (s > 0) stage.gaps = {gap_to(s, Shade{}), gap_to(s, choir), gap_to(s, apart)};
-      stage.answers = stage.aim.step != 0 || (parts_[stages_[s]].half == 2 && stages_[s - 1] + 1 == stages_[s]);
+      stage.answers = s > 0 && answers(hymn_, parts_[stages_[s]]);
       c.sizes.push_back(options_[s]->size());
     }
     const HymnSteps steps(organ_, player_, stages,
@@ -283,7 +283,7 @@ class Planner {
     s.loudness = scales.all(drawn, on);
     if (on.feet) s.pedal_loudness = scales.feet(drawn, on);
     const Use together = hymn_.kind == ItemKind::hymn ? Use::hymn : Use::chorus;
-    s.advice = advise(organ_, drawn, occasion_of(scales, drawn, on, together));
+    s.advice = advice_on(organ_, scales, drawn, on, together);
   }
 
   // A section that has what is drawn before it, changed as the user says.

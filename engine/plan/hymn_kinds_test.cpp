@@ -101,6 +101,17 @@ TEST(Solos, OnOneManualIsLedInsteadAndSaysSo) {
   EXPECT_EQ(verse.wish, "firm");
 }
 
+TEST(NoPedal, NothingIsSaidOfWhatStaysDrawnForTheFeet) {
+  const Sung s = sung("demo/village", hymn({"firm", "solo, soft", "no pedal, dark", "no pedal"}));
+  for (const Section& verse : s.sections()) {
+    if (verse.keyboards.feet) continue;
+    for (const Advice& a : verse.advice) {
+      EXPECT_NE(a.rule, "R17") << a.found;
+      EXPECT_THAT(a.found, testing::Not(HasSubstr("edal"))) << a.rule;
+    }
+  }
+}
+
 TEST(Words, OfLevelAreHeardApart) {
   const Sung s = sung("demo/village", hymn({"moderate", "very soft", "loud", "louder", "rather soft"}));
   const auto level = [&](std::size_t v) { return s.sections()[v].loudness->value(); };
@@ -160,6 +171,21 @@ TEST(Halves, OnTwoManualsAreHeard) {
   for (const char* words : {"gentle | dark", "hushed | full", "loud | soft"}) {
     const Sung s = sung("demo/village", psalm({"plain", words, "plain"}));
     EXPECT_EQ(s.sections()[3].note, "") << words;
+  }
+}
+
+// A psalm's words mean little in level, and are heard or told all the same.
+TEST(Psalms, WordsOfWholeVersesAreHeardOrTold) {
+  for (const char* folder : {"demo/village", "demo/chapel"}) {
+    const Sung s = sung(folder, psalm({"", "gentle", "", "dark", "warm", "full"}));
+    for (std::size_t v = 2; v <= 6; ++v) {
+      const Section& verse = s.sections()[v];
+      if (verse.wish.empty()) continue;
+      const Section& before = s.sections()[v - 1];
+      const bool moved = verse.drawn != before.drawn || verse.keyboards != before.keyboards;
+      EXPECT_TRUE(moved || !verse.note.empty() || verse.wish == "warm") << folder << ' ' << verse.wish;
+      EXPECT_THAT(verse.note, testing::Not(HasSubstr("brighter"))) << verse.wish;
+    }
   }
 }
 

@@ -58,4 +58,8 @@ Aim aim_of(const Hymn& hymn, const HymnPart& p, const HymnRange& range, const Hy
   return a;
 }
 
+bool answers(const Hymn& hymn, const HymnPart& part) {
+  return !part.wish.empty() && (part.aim.step != 0 || hymn.kind == ItemKind::psalm);
+}
+
 }  // namespace calcant

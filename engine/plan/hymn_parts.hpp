@@ -34,4 +34,8 @@ struct HymnRange {
 // before it, which "softer" and "louder" are said of; null: none.
 [[nodiscard]] Aim aim_of(const Hymn& hymn, const HymnPart& part, const HymnRange& range, const HymnPart* before);
 
+// Whether its word is to be heard beside what goes before, however little it asks for: any of a psalm's, where words are few
+// and mean little in level, and "softer" or "louder". Else a step so small is no matter.
+[[nodiscard]] bool answers(const Hymn& hymn, const HymnPart& part);
+
 }  // namespace calcant

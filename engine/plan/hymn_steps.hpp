@@ -27,7 +27,7 @@ struct HymnStage {
   // Before it: where the feet of the state before do not play; where they do, under both hands on one manual as a choir
   // does; and where they do under hands on two.
   std::array<HymnGap, 3> gaps{};
-  bool answers = false;  // the second half of a psalm's verse with a word of its own, or "softer" than what goes before
+  bool answers = false;  // its word is to be heard beside what goes before
 };
 
 // Organ, player and stages must outlive it. Not thread-safe: what was asked is kept.

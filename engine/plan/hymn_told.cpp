@@ -38,7 +38,7 @@ void told_if_unheard(Section& s, const Hymn& hymn, const HymnPart& p, const Hymn
   // A tune apart is told by how far it stands above what is under it.
   if (p.apart || before.apart) return;
   const bool half = p.half == 2 && before.verse == p.verse;
-  const double least = half || p.aim.step != 0 ? answer_meant : verse_meant;
+  const double least = answers(hymn, p) ? answer_meant : verse_meant;
   const double rise = (p.aim.target - before.aim.target).value();
   // At the end of the range "louder" asks for nothing, and is told all the same.
   const bool at_the_end = p.aim.step != 0 && std::abs(rise) < least;

@@ -15,8 +15,10 @@ namespace calcant {
 // The keyboard of the lower hand.
 [[nodiscard]] std::optional<KeyboardIndex> lower_hand(const HandsAndFeet& on, bool left_is_lower);
 
-// A state as the rules are asked about it: where the hands are, and how loud the feet are under the hand they carry.
-// `together`: what it is for while both hands are on one manual; apart, the right plays a solo.
-[[nodiscard]] Occasion occasion_of(Scales& scales, const Registration& drawn, const HandsAndFeet& on, Use together);
+// What the rules have to say of a state that is played so: where the hands are, and how loud the feet are under the hand they
+// carry; of the pedals nothing where the feet rest. `together`: what it is for while both hands are on one manual; apart, the
+// right plays a solo.
+[[nodiscard]] std::vector<Advice> advice_on(const Organ& organ, Scales& scales, const Registration& drawn,
+                                            const HandsAndFeet& on, Use together);
 
 }  // namespace calcant

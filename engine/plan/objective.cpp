@@ -85,8 +85,8 @@ double contrast_cost(double wanted, double had) {
 
 double unheard(const Aim& before, const Aim& aim, const Shade& from, const Shade& to, double least_rise) {
   const double rise = (aim.target - before.target).value();
-  // A word that says no colour asks for none.
-  const double shade = std::abs(aim.colour) < colour_meant ? 0 : aim.colour - before.colour;
+  // A word that says no colour asks for none, and one that says dark is not brighter than a darker one.
+  const double shade = aim.colour * (aim.colour - before.colour) > 0 ? aim.colour - before.colour : 0;
   double heard = 0;
   bool meant_so = false;
   const auto count = [&](double asked, double least, double had, double step) {

@@ -215,7 +215,7 @@ class PiecePlanner {
     s.keyboards = shade.on;
     s.loudness = scales_.all(shade.drawn, shade.on);
     if (shade.on.feet) s.pedal_loudness = scales_.feet(shade.drawn, shade.on);
-    s.advice = advise(organ_, shade.drawn, occasion_of(scales_, shade.drawn, shade.on, Use::chorus));
+    s.advice = advice_on(organ_, scales_, shade.drawn, shade.on, Use::chorus);
     s.copy = heeded_copy(p);
     s.why.push_back(reason(p, as_the_copy_asks(s.copy)));
     item.sections.push_back(std::move(s));

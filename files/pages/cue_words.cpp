@@ -33,7 +33,7 @@ void by_hand(const Organ& organ, const std::vector<Knob>& moved, bool pressed, s
   for (const auto& [h, text] : hands) words.push_back(text + h);
 }
 
-// Where the hands and feet go, said as a change: "hands on Gt", "no pedal", "pedal".
+// Where the hands and feet go, said as a change: "hands on Gt", "no pedal", "with pedal".
 std::string going(const Organ& organ, const HandsAndFeet& from, const HandsAndFeet& to, bool brief) {
   if (from.right != to.right || from.left != to.left) {
     // That the feet rest is no news where they have rested before.
@@ -41,7 +41,7 @@ std::string going(const Organ& organ, const HandsAndFeet& from, const HandsAndFe
     if (!from.feet && !to.feet) told.feet = to.right;
     return fmt::format("\u2192 {}", keyboard_words(organ, told, brief));
   }
-  return to.feet ? "pedal" : "no pedal";
+  return to.feet ? "with pedal" : "no pedal";
 }
 
 }  // namespace

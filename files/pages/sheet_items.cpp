@@ -154,7 +154,7 @@ class Sheet {
     if (!section.kind.empty() && section.kind != "harmony") say(Look::when, section.kind);
     if (is_dynamic(section.wish)) say(Look::dynamic, section.wish);
     else if (!section.wish.empty() && section.wish != section.kind) say(Look::word, quoted(section.wish));
-    if (!section.note.empty()) say(Look::word, section.note);
+    if (!section.note.empty()) say(Look::word, fmt::format("({})", section.note));
     if (section.fixed) say(Look::when, "fixed");
     // In a piece, and where room is short, the state is printed where a knob moves: the other manual or the box leave it
     // as it is.
