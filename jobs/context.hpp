@@ -32,7 +32,7 @@ struct OrganContext {
   std::vector<std::string> allowed_for;  // faults and reeds of the day, in sentences: the foot of the cue sheet
   std::vector<std::string> notes;  // what the file leaves open and was assumed, orphans of the day: whole sentences
   // What the blind ear trial says of everything computed here: "not yet heard here", or "agreed with your ear in 8 of 10
-  // (2026-11-20)"; and the levels it laid over assumed ones.
+  // (20 November 2026)"; and the levels it laid over assumed ones.
   std::string heard;
   std::vector<Overlay::RankFigure> by_ear;
   Condition condition;  // place, people, and the air at the pipes

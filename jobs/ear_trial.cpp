@@ -7,6 +7,7 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
+#include "engine/quantity/day_words.hpp"
 #include "engine/quantity/typed.hpp"
 #include "engine/registration/ear_trial.hpp"
 #include "files/pages/ear_trial_page.hpp"
@@ -198,7 +199,7 @@ Result<TrialKnowledge> known_by_trial(const std::filesystem::path& folder, const
   const EarTrialSheet last = newest(*all);
   const auto agreed = std::count_if(last.pairs.begin(), last.pairs.end(),
                                     [](const TrialAnswer& a) { return a.answered == a.predicted; });
-  out.heard = fmt::format("agreed with your ear in {} of {} ({})", agreed, last.pairs.size(), last.date);
+  out.heard = fmt::format("agreed with your ear in {} of {} ({})", agreed, last.pairs.size(), date_in_words(last.date));
 
   const Listening nave{in_order, trial_condition(in_order)};
   std::vector<HeardPair> heard;

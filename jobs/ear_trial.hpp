@@ -41,7 +41,7 @@ struct EarTrialSheet {
 // made before it was heard, agreed, and pairs that name what this organ has no more. in_order: the organ as it is known
 // without the trial, nothing dead or out of use.
 struct TrialKnowledge {
-  std::string heard = "not yet heard here";  // or "agreed with your ear in 8 of 10 (2026-11-20)"
+  std::string heard = "not yet heard here";  // or "agreed with your ear in 8 of 10 (20 November 2026)"
   std::vector<Overlay::RankFigure> levels;
   std::vector<std::string> notes;
 };

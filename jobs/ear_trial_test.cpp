@@ -53,7 +53,7 @@ TEST_F(EarTrialJob, AnswersReachEveryFigureAndUndoGivesBackTheBytes) {
   ASSERT_TRUE(answered) << sentence(answered.error());
 
   const OrganContext now = open();
-  EXPECT_THAT(now.heard, testing::MatchesRegex("agreed with your ear in [0-9]+ of 10 \\(2026-11-20\\)"));
+  EXPECT_THAT(now.heard, testing::MatchesRegex("agreed with your ear in [0-9]+ of 10 \\(20 November 2026\\)"));
   ASSERT_FALSE(now.by_ear.empty());
   for (const Overlay::RankFigure& f : now.by_ear) {
     const Rank& was = now.described.ranks[static_cast<std::size_t>(*rank_by_id(now.described, f.rank))];
@@ -88,12 +88,12 @@ TEST_F(EarTrialJob, TheNewestTrialIsTheOneTold) {
   ASSERT_TRUE(second) << sentence(second.error());
   ASSERT_EQ(second->pairs.size(), 10U);
   ASSERT_TRUE(answer_ear_trial(open(), "1 same, 2 b; 3 A"));
-  EXPECT_THAT(open().heard, testing::MatchesRegex("agreed with your ear in [0-3] of 3 \\(2026-11-27\\)"));
+  EXPECT_THAT(open().heard, testing::MatchesRegex("agreed with your ear in [0-3] of 3 \\(27 November 2026\\)"));
   // The same pair answered again counts once.
   ASSERT_TRUE(answer_ear_trial(open(), "1 A"));
   EXPECT_THAT(open().heard, testing::HasSubstr(" of 3 "));
   ASSERT_TRUE(undo_ear_trial(open()));
-  EXPECT_THAT(open().heard, testing::HasSubstr(" of 10 (2026-11-20)"));
+  EXPECT_THAT(open().heard, testing::HasSubstr(" of 10 (20 November 2026)"));
 }
 
 TEST_F(EarTrialJob, OneAnswerAndAWholeSheetAreTakenBackAndTakenUpAgain) {

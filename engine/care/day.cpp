@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <map>
 
+#include "engine/quantity/day_words.hpp"
 #include "engine/tuning/temperament.hpp"
 
 namespace calcant {
@@ -27,7 +28,8 @@ std::map<std::pair<std::string, int>, PipeRecord> newest(const std::vector<PipeR
 
 void lay_faults(const Organ& organ, const std::vector<OpenFault>& faults, Day& day) {
   for (const OpenFault& f : faults) {
-    const std::string since = f.reported.empty() ? std::string{} : fmt::format(", in the book since {}", f.reported);
+    const std::string since =
+        f.reported.empty() ? std::string{} : fmt::format(", in the book since {}", date_in_words(f.reported));
     if (f.out_of_use && !f.stop.empty()) {
       day.overlay.stops_out_of_use.push_back(f.stop);
       const auto stop = stop_by_id(organ, f.stop);

@@ -5,9 +5,9 @@
 #include <algorithm>
 #include <cctype>
 
+#include "engine/quantity/day_words.hpp"
 #include "engine/quantity/listed.hpp"
 #include "files/pages/cue_words.hpp"
-#include "files/pages/day_words.hpp"
 #include "files/pages/html.hpp"
 #include "files/pages/sheet_items.hpp"
 

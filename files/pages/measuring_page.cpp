@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "files/pages/day_words.hpp"
+#include "engine/quantity/day_words.hpp"
 #include "files/pages/html.hpp"
 #include "files/pages/key_plot.hpp"
 

@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "files/pages/day_words.hpp"
+#include "engine/quantity/day_words.hpp"
 #include "files/pages/html.hpp"
 
 namespace calcant {
@@ -26,7 +26,7 @@ std::string row_html(const TunerList::Row& r) {
   return fmt::format(
       "<tr><td>{}</td><td>{}</td><td>{}</td><td>{}</td><td class=\"write\"></td><td class=\"write\"></td>"
       "<td class=\"write\"></td></tr>\n",
-      escaped(r.note), escaped(r.heard), escaped(when), escaped(r.reported));
+      escaped(r.note), escaped(r.heard), escaped(when), escaped(date_in_words(r.reported)));
 }
 
 }  // namespace

@@ -1,4 +1,4 @@
-#include "files/pages/day_words.hpp"
+#include "engine/quantity/day_words.hpp"
 
 #include <gtest/gtest.h>
 
@@ -10,6 +10,7 @@ TEST(DayWords, AsPeopleWriteIt) {
   EXPECT_EQ(day_in_words("2000-01-01"), "Saturday 1 January 2000");
   EXPECT_EQ(day_in_words("2026-11-29"), "Sunday 29 November 2026");
   EXPECT_EQ(day_in_words("2024-02-29"), "Thursday 29 February 2024");
+  EXPECT_EQ(date_in_words("2026-11-09"), "9 November 2026");
 }
 
 TEST(DayWords, WhatIsNoDateStands) {
