@@ -310,7 +310,8 @@ class PiecePlanner {
         const HandTime time = pedal != nullptr ? half_of(foot, false) : foot;
         c.window = window_of(time, player_.foot_accessory.value);
         c.moment = chances_[p].hairpin ? c.window->from : latest(time, player_.foot_accessory.value);
-        if (chances_[p].hairpin) c.why += " Gradually, over the hairpin.";
+        c.gradual = chances_[p].hairpin;
+        if (c.gradual) c.why += " Gradually, over the hairpin.";
       }
       out.push_back(std::move(c));
     }

@@ -67,7 +67,8 @@ struct Cue {
   Mover mover = Mover::nobody;         // of the knobs; a box moves by the foot besides
   std::optional<ChangeWindow> window;  // none: before the item begins
   std::string why;
-  bool fixed = false;  // by the user
+  bool fixed = false;    // by the user
+  bool gradual = false;  // over a hairpin: its boxes move from the moment on until the section begins
 };
 
 // What a word of the printed copy asks for at the beginning of a section, and what became of it.

@@ -173,6 +173,18 @@ TEST_F(CueSheetPage, OneHandsKnobsAreOnePhrase) {
 }
 
 // Usual English abbreviations, common practice, no source.
+TEST_F(CueSheetPage, OverAHairpinTheBoxMovesGradually) {
+  Cue c;
+  c.boxes = {{0, 1.0F}};
+  EXPECT_THAT(change_words(organ_, c, {}, false), testing::ElementsAre("box open"));
+  c.gradual = true;
+  EXPECT_THAT(change_words(organ_, c, {}, false), testing::ElementsAre("open box gradually"));
+  c.boxes = {{0, 0.0F}};
+  EXPECT_THAT(change_words(organ_, c, {}, false), testing::ElementsAre("shut box gradually"));
+  c.boxes = {{0, 0.5F}};
+  EXPECT_THAT(change_words(organ_, c, {}, false), testing::ElementsAre("box gradually to half open"));
+}
+
 TEST(Abbreviations, AreAsTheyArePencilled) {
   EXPECT_EQ(abbreviated("Swell to Great"), "Sw to Gt");
   EXPECT_EQ(abbreviated("Open Diapason"), "Op. Diap.");

@@ -96,6 +96,12 @@ std::vector<std::string> boxes_words(const Organ& organ, const Registration& r) 
   return out;
 }
 
+std::string gradual_words(std::string_view box, float opening) {
+  const std::string to = box_words(opening);
+  return to == "open" || to == "shut" ? fmt::format("{} {} gradually", to, box)
+                                      : fmt::format("{} gradually to {}", box, to);
+}
+
 std::string keyboard_words(const Organ& organ, const HandsAndFeet& on, bool brief) {
   const auto name = [&](std::optional<KeyboardIndex> k) {
     const std::string& n = organ.keyboards[static_cast<std::size_t>(*k)].name;
@@ -142,9 +148,8 @@ std::vector<std::string> change_words(const Organ& organ, const Cue& c, const Ha
   by_hand(organ, c.draw, pressed, "+ ", brief, words);
   by_hand(organ, c.put_in, pressed, "off: ", brief, words);
   for (const BoxSetting b : c.boxes) {
-    words.push_back(fmt::format("{} {}",
-                                organ.boxes.size() > 1 ? organ.boxes[static_cast<std::size_t>(b.box)].name : "box",
-                                box_words(b.opening)));
+    const std::string box = organ.boxes.size() > 1 ? organ.boxes[static_cast<std::size_t>(b.box)].name : "box";
+    words.push_back(c.gradual ? gradual_words(box, b.opening) : fmt::format("{} {}", box, box_words(b.opening)));
   }
   if (c.go_to) words.push_back(going(organ, from, *c.go_to, brief));
   return words;

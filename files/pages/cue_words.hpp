@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "engine/organ/organ.hpp"
@@ -22,6 +23,8 @@ struct KnobGroup {
 [[nodiscard]] std::string box_words(float opening);  // "a little open"
 // "box shut", of a console with several each by its name; of those from which something is drawn.
 [[nodiscard]] std::vector<std::string> boxes_words(const Organ& organ, const Registration& r);
+// Over a hairpin: "open box gradually", "box gradually to half open".
+[[nodiscard]] std::string gradual_words(std::string_view box, float opening);
 // "hands on Gt, no pedal"
 [[nodiscard]] std::string keyboard_words(const Organ& organ, const HandsAndFeet& on, bool brief);
 

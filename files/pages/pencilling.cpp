@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "files/pages/abbreviations.hpp"
+#include "files/pages/cue_words.hpp"
 #include "files/pages/html.hpp"
 
 namespace calcant {
@@ -142,7 +143,9 @@ std::string pencilled(const Organ& organ, const Cue& cue) {
   std::string out;
   for (const Knob k : cue.draw) add(out, "+ " + short_name(organ, k), between_things);
   for (const Knob k : cue.put_in) add(out, "off " + short_name(organ, k), between_things);
-  for (const BoxSetting b : cue.boxes) add(out, box_word(b.opening), between_things);
+  for (const BoxSetting b : cue.boxes) {
+    add(out, cue.gradual ? gradual_words("box", b.opening) : box_word(b.opening), between_things);
+  }
   if (!cue.go_to) return out;
   if (const std::string boards = pencilled(organ, *cue.go_to); !boards.empty()) add(out, boards, between_things);
   return out;

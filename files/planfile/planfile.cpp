@@ -116,6 +116,7 @@ class Writer {
     }
     j["why"] = c.why;
     j["fixed"] = c.fixed;
+    if (c.gradual) j["gradual"] = true;
     return j;
   }
 
@@ -252,6 +253,7 @@ class Reader {
     }
     c.why = j.at("why").get<std::string>();
     c.fixed = j.value("fixed", false);
+    c.gradual = j.value("gradual", false);
     return c;
   }
 

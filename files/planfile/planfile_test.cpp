@@ -36,6 +36,7 @@ PlanFile sample(const Organ& organ) {
   c.window = ChangeWindow{s.from, s.from, Seconds{1.5}, Seconds{2.25}};
   c.why = "It changes.";
   c.fixed = true;
+  c.gradual = true;
   item.sections[1].drawn = after(f.plan.initial, c);
   f.plan.items = {item};
   f.plan.cues = {c};
@@ -50,6 +51,7 @@ TEST(PlanFile, ComesBackAsItWasWritten) {
   const auto back = read_plan(text, "plan.json", folder->organ);
   ASSERT_TRUE(back) << back.error().message;
   EXPECT_EQ(write_plan(folder->organ, *back), text);
+  EXPECT_TRUE(back->plan.cues[0].gradual);
   EXPECT_EQ(back->plan.state(0, 1), f.plan.items[0].sections[1].drawn);
   EXPECT_EQ(back->plan.items[0].sections[0].from, f.plan.items[0].sections[0].from);
 }
