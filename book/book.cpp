@@ -121,6 +121,33 @@ Result<std::vector<AfterService>> Book::after_services() const {
                                    });
 }
 
+Result<void> Book::hear(const CouplerHeard& h) {
+  return store_->guarded("writing what was heard of the couplers", [&] {
+    SQLite::Transaction whole{store_->db};
+    SQLite::Statement before{store_->db, "DELETE FROM coupler_heard WHERE through = ? AND carried = ?"};
+    put_all(before, h.through, h.carried);
+    before.exec();
+    if (!h.heard.empty()) {
+      store_->insert("INSERT INTO coupler_heard VALUES (?,?,?,?,?)", h.through, h.carried, h.date, h.heard, h.carries);
+    }
+    whole.commit();
+  });
+}
+
+Result<std::vector<CouplerHeard>> Book::couplers_heard() const {
+  return store_->all<CouplerHeard>(
+      "reading what was heard of the couplers",
+      "SELECT through, carried, date, heard, carries FROM coupler_heard ORDER BY through, carried", [](Row& row) {
+        CouplerHeard h;
+        h.through = row.text();
+        h.carried = row.text();
+        h.date = row.text();
+        h.heard = row.text();
+        if (const auto carries = row.maybe_whole()) h.carries = *carries != 0;
+        return h;
+      });
+}
+
 Result<void> Book::save(const SavedRegistration& r) {
   auto done = store_->guarded("saving a registration", [&] {
     return store_->insert("INSERT OR REPLACE INTO registration VALUES (?,?,?,?)", r.name, r.draw, r.saved, r.remark);

@@ -150,6 +150,17 @@ struct TrialAnswer {
   bool undone = false;    // taken back: kept, but counts no more
 };
 
+// What was heard in one step of the coupler test at the console.
+struct CouplerHeard {
+  std::string through;  // id of the coupler that brings the notes
+  std::string carried;  // id of the one that may act on them
+  std::string date;
+  std::string heard;            // "two pitches"
+  std::optional<bool> carries;  // what it settles; nothing: neither
+
+  friend bool operator==(const CouplerHeard&, const CouplerHeard&) = default;
+};
+
 class Book {
  public:
   // Opens or makes the book. organ_id: whose book it is; another organ's book is refused.
@@ -213,6 +224,10 @@ class Book {
   [[nodiscard]] Result<void> restore_trial(const std::vector<EntryId>& pairs);
   [[nodiscard]] Result<std::vector<TrialAnswer>> trial() const;
 
+  // In place of what was heard of that pair before; with nothing heard that is only taken away.
+  [[nodiscard]] Result<void> hear(const CouplerHeard& h);
+  [[nodiscard]] Result<std::vector<CouplerHeard>> couplers_heard() const;
+
   // Everything, table by table, for other programs and for ever: JSON text, or CSV files in a folder.
   [[nodiscard]] Result<std::string> export_json() const;
   [[nodiscard]] Result<void> export_csv(const std::string& folder) const;
@@ -226,6 +241,6 @@ class Book {
 };
 
 // The version of the format this program writes.
-inline constexpr int book_version = 4;
+inline constexpr int book_version = 5;
 
 }  // namespace calcant

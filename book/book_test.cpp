@@ -206,6 +206,21 @@ TEST_F(BookTest, WhatIsSaidOfAnItemAgainReplacesWhatWasSaid) {
   EXPECT_EQ(book->after_services().value().size(), 2U);
 }
 
+TEST_F(BookTest, WhatIsHeardOfACouplerAgainReplacesWhatWasHeard) {
+  auto book = Book::open(path(), "village");
+  ASSERT_TRUE(book);
+  const CouplerHeard odd{"gt-pd", "sw-gt", "2026-11-08", "a wrong note", std::nullopt};
+  CouplerHeard said{"gt-pd", "sw-gt", "2026-11-09", "the Swell", true};
+  const CouplerHeard other{"sw-gt", "sw-oct", "2026-11-09", "one pitch", false};
+  for (const CouplerHeard& h : {odd, other, said}) ASSERT_TRUE(book->hear(h));
+  EXPECT_EQ(book->couplers_heard().value(), (std::vector<CouplerHeard>{said, other}));
+  EXPECT_NE(book->export_json()->find("\"coupler_heard\""), std::string::npos);
+  said.heard.clear();
+  ASSERT_TRUE(book->hear(said));
+  ASSERT_TRUE(book->hear(odd));
+  EXPECT_EQ(book->couplers_heard().value(), (std::vector<CouplerHeard>{odd, other}));
+}
+
 // A book as the first version of the format made it.
 TEST_F(BookTest, AnOlderBookIsBroughtUpToDateAndKeptBesideItself) {
   {
@@ -220,7 +235,7 @@ TEST_F(BookTest, AnOlderBookIsBroughtUpToDateAndKeptBesideItself) {
   ASSERT_TRUE(book) << book.error().message;
   EXPECT_EQ(book->faults().value().size(), 1U);
   EXPECT_FALSE(book->hand_in(dead_f_sharp(), "tab-1-fault-1")->before);
-  EXPECT_TRUE(std::filesystem::exists(path() + ".before-v4"));
+  EXPECT_TRUE(std::filesystem::exists(path() + ".before-v5"));
 }
 
 TEST_F(BookTest, RefusesWhatIsNotItsOwn) {
@@ -291,7 +306,7 @@ TEST_F(BookTest, AnOlderBookIsCopiedAndBroughtUpToDate) {
     ASSERT_TRUE(book->add(Visit{0, "2026-05-01", "", "reeds", std::nullopt, "sw-oboe"}));
     EXPECT_EQ(book->visits().value().at(1).stop, "sw-oboe");
   }
-  SQLite::Database before{path() + ".before-v4", SQLite::OPEN_READONLY};
+  SQLite::Database before{path() + ".before-v5", SQLite::OPEN_READONLY};
   EXPECT_EQ(before.execAndGet("PRAGMA user_version").getInt(), 1);
   EXPECT_EQ(before.execAndGet("SELECT count(*) FROM run_note").getInt(), 1);
 }

@@ -20,8 +20,8 @@ std::string csv_field(const std::string& text) {
   return out += '"';
 }
 
-constexpr std::array<const char*, 7> tables{"visit",         "fault",        "run",         "run_note",
-                                            "after_service", "registration", "trial_answer"};
+constexpr std::array<const char*, 8> tables{"visit",         "fault",        "run",          "run_note",
+                                            "after_service", "registration", "trial_answer", "coupler_heard"};
 
 }  // namespace
 

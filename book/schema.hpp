@@ -6,7 +6,7 @@
 
 namespace calcant {
 
-inline constexpr std::array<std::string_view, 4> book_migrations{R"sql(
+inline constexpr std::array<std::string_view, 5> book_migrations{R"sql(
 CREATE TABLE about (key TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT;
 CREATE TABLE visit (
   id INTEGER PRIMARY KEY, date TEXT NOT NULL, who TEXT NOT NULL, work TEXT NOT NULL, celsius REAL) STRICT;
@@ -56,6 +56,13 @@ CREATE TABLE handed_in (key TEXT PRIMARY KEY, fault INTEGER REFERENCES fault(id)
                                                                  R"sql(
 ALTER TABLE run ADD COLUMN sides INTEGER NOT NULL DEFAULT 0;
 ALTER TABLE run ADD COLUMN decisions TEXT NOT NULL DEFAULT '';
+)sql",
+                                                                 // What was heard in the coupler test; nothing in
+                                                                 // `carries` where it settles nothing.
+                                                                 R"sql(
+CREATE TABLE coupler_heard (
+  through TEXT NOT NULL, carried TEXT NOT NULL, date TEXT NOT NULL, heard TEXT NOT NULL, carries INTEGER,
+  PRIMARY KEY (through, carried)) STRICT;
 )sql"};
 
 }  // namespace calcant

@@ -44,9 +44,11 @@ Command couplers_command() {
                       s.assumed_carried ? "out of" : "into", s.through),
           3);
     }
-    text +=
-        "\n" +
-        wrapped("Then write the date into each coupler tried: tried = \"2026-11-29\" in place of \"not tried\".", 0);
+    text += "\n" +
+            wrapped(
+                "Then write the date into each coupler tried: tried = \"2026-11-29\" in place of \"not tried\". At the "
+                "desk the organ's page takes what you hear at a press, and keeps it in the book.",
+                0);
     return shown(std::move(text), json_text(steps));
   };
   return c;

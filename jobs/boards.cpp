@@ -49,6 +49,10 @@ std::string problem(const std::filesystem::path& folder, const ServiceItem& i) {
   if (!i.score.empty() && !std::filesystem::exists(folder / "music" / i.score, none)) {
     return fmt::format("There is no score {} in music/.", i.score);
   }
+  for (std::size_t p = 0; p < i.places.size(); ++p) {
+    if (i.places[p].page == 0 && i.places[p].bar.empty())
+      return fmt::format("Place {} in the copy: on which page, or at which bar?", p + 1);
+  }
   if (!sung) return "";
   if (i.verses == 0 && i.words.empty()) return "How many verses?";
   if (i.verses > 0 && static_cast<int>(i.words.size()) > i.verses) {

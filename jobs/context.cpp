@@ -2,10 +2,12 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <chrono>
 #include <cstdio>
 #include <utility>
 
+#include "engine/organ/coupler_trial.hpp"
 #include "files/organfile/organfile.hpp"
 #include "files/playerfile/playerfile.hpp"
 #include "jobs/ear_trial.hpp"
@@ -35,6 +37,7 @@ void lay_over(Overlay& day, const Overlay& book) {
   append(day.rank_loudness, book.rank_loudness);
   append(day.pipe_level, book.pipe_level);
   append(day.pipe_cents, book.pipe_cents);
+  append(day.couplers, book.couplers);
   if (book.temperature) day.temperature = book.temperature;
   if (day.origin.empty()) day.origin = book.origin;
 }
@@ -81,6 +84,9 @@ Result<OrganContext> open_organ(const std::filesystem::path& path, const Asked& 
   Applied applied = apply(context.described, context.day);
   context.organ = std::move(applied.organ);
   context.overruled = std::move(applied.overruled);
+  const auto trials = coupler_trials(context.organ);
+  if (std::all_of(trials.begin(), trials.end(), [](const CouplerTrial& t) { return t.tried; }))
+    std::erase(context.notes, couplers_untried);
   for (auto& orphan : applied.orphans) context.notes.push_back(std::move(orphan));
 
   context.condition.place = asked.place;

@@ -12,8 +12,10 @@
 namespace calcant {
 namespace {
 
+constexpr const char* silence = "silence";
+
 std::string pitches(const Organ& organ, const std::vector<PipeId>& heard, DivisionIndex division) {
-  if (heard.empty()) return "silence";
+  if (heard.empty()) return silence;
   if (heard.size() == 2) return "two pitches";
   const bool other =
       organ.chests[static_cast<std::size_t>(organ.ranks[static_cast<std::size_t>(heard.front().rank)].chest)]
@@ -23,7 +25,7 @@ std::string pitches(const Organ& organ, const std::vector<PipeId>& heard, Divisi
 
 }  // namespace
 
-std::vector<CouplerStep> coupler_steps(const OrganContext& context) {
+std::vector<CouplerStep> coupler_steps(const OrganContext& context, const std::vector<CouplerHeard>& heard) {
   const Organ& organ = context.organ;
   std::vector<CouplerStep> steps;
   for (const CouplerTrial& t : coupler_trials(organ)) {
@@ -41,7 +43,7 @@ std::vector<CouplerStep> coupler_steps(const OrganContext& context) {
     if (t.if_not_carried.empty()) {
       s.question = fmt::format("Is there silence, or is the {} heard?", division);
       s.if_carried = pitches(organ, t.if_carried, second.to);
-      s.if_not = "silence";
+      s.if_not = silence;
     } else {
       s.question =
           fmt::format("Is one pitch heard, or two, the second an octave {}?", second.semitones > 0 ? "above" : "below");
@@ -52,9 +54,33 @@ std::vector<CouplerStep> coupler_steps(const OrganContext& context) {
     s.tried = t.tried;
     s.through = first.id;
     s.carried = second.id;
+    s.answers = {{s.if_not, false}, {s.if_carried, true}};
+    if (!t.if_not_carried.empty()) s.answers.push_back({silence, std::nullopt});
+    s.answers.push_back({"a wrong note", std::nullopt});
+    const auto last = std::find_if(heard.begin(), heard.end(), [&](const CouplerHeard& h) {
+      return h.through == s.through && h.carried == s.carried;
+    });
+    if (last != heard.end()) s.last = *last;
     steps.push_back(std::move(s));
   }
   return steps;
+}
+
+Result<CouplerHeard> heard_in(const std::vector<CouplerStep>& steps, CouplerHeard said) {
+  const auto step = std::find_if(steps.begin(), steps.end(), [&](const CouplerStep& s) {
+    return s.through == said.through && s.carried == said.carried;
+  });
+  if (step == steps.end()) return fail("The coupler test of this organ has no such step.", "through");
+  if (said.heard.empty()) return said;
+  const auto answer = std::find_if(step->answers.begin(), step->answers.end(),
+                                   [&](const CouplerAnswer& a) { return a.heard == said.heard; });
+  if (answer == step->answers.end()) {
+    std::vector<std::string> known;
+    for (const CouplerAnswer& a : step->answers) known.push_back(a.heard);
+    return fail(fmt::format("'{}' is no answer to it; one is: {}.", said.heard, fmt::join(known, ", ")), "heard");
+  }
+  said.carries = answer->carries;
+  return said;
 }
 
 std::string json_text(const std::vector<CouplerStep>& steps) {
@@ -62,14 +88,15 @@ std::string json_text(const std::vector<CouplerStep>& steps) {
   j["tried"] = !steps.empty() && std::all_of(steps.begin(), steps.end(), [](const CouplerStep& s) { return s.tried; });
   j["steps"] = Json::array();
   for (const CouplerStep& s : steps) {
-    j["steps"].push_back({{"draw", s.draw},
-                          {"keys", s.keys},
-                          {"question", s.question},
-                          {"expected", s.assumed_carried ? s.if_carried : s.if_not},
-                          {"tried", s.tried},
-                          {"through", s.through},
-                          {"carried", s.carried},
-                          {"carries", s.assumed_carried}});
+    Json step{{"draw", s.draw},         {"keys", s.keys},
+              {"question", s.question}, {"expected", s.assumed_carried ? s.if_carried : s.if_not},
+              {"tried", s.tried},       {"through", s.through},
+              {"carried", s.carried},   {"carries", s.assumed_carried}};
+    step["answers"] = Json::array();
+    for (const CouplerAnswer& a : s.answers)
+      step["answers"].push_back({{"heard", a.heard}, {"carries", a.carries ? Json(*a.carries) : Json(nullptr)}});
+    if (s.last) step["last"] = {{"heard", s.last->heard}, {"date", s.last->date}};
+    j["steps"].push_back(std::move(step));
   }
   return dump(j);
 }

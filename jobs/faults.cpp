@@ -321,7 +321,12 @@ Result<std::optional<Day>> day_from_book(const std::filesystem::path& folder, co
       records.push_back(std::move(r));
     }
   }
-  return organ_of_day(described, open, records, request, *closed);
+  const auto heard = book->couplers_heard();
+  if (!heard) return tl::unexpected(heard.error());
+  Day day = organ_of_day(described, open, records, request, *closed);
+  for (const CouplerHeard& h : *heard)
+    if (h.carries) day.overlay.couplers.push_back({h.through, h.carried, *h.carries, h.date});
+  return day;
 }
 
 std::string faults_json(const OrganContext& context, const std::vector<BookFault>& faults) {

@@ -18,6 +18,7 @@ std::string day_text(const Overlay& o) {
   std::string out = fmt::format("day {}\n", o.day);
   for (const auto& d : o.dead) out += fmt::format("dead {} {}\n", d.rank, d.number);
   for (const auto& s : o.stops_out_of_use) out += fmt::format("out {}\n", s);
+  for (const auto& c : o.couplers) out += fmt::format("coupler {} {} {}\n", c.through, c.carried, c.carries);
   if (o.temperature) out += fmt::format("celsius {}\n", o.temperature->value.value());
   return out;
 }

@@ -62,7 +62,7 @@ std::vector<CouplerTrial> coupler_trials(const Organ& organ) {
                          {},
                          {},
                          false,
-                         first.tried};
+                         first.tried || contains(first.heard, static_cast<CouplerIndex>(b))};
           t.if_not_carried = heard(organ, t, false);
           t.if_carried = heard(organ, t, true);
           t.assumed_carried = contains(first.carries, t.second);

@@ -172,8 +172,9 @@ struct Coupler {
   int semitones = 0;
   bool unison_off = false;  // not a coupler but its opposite: silences the division's own unison path
   std::vector<CouplerIndex> carries;
-  bool tried = false;    // the console test was done; until then `carries` is an assumption
-  std::string tried_on;  // ISO 8601 date of that test, where it was written down
+  bool tried = false;               // the console test was done; until then `carries` is an assumption
+  std::string tried_on;             // ISO 8601 date of that test, where it was written down
+  std::vector<CouplerIndex> heard;  // those of which it was tried since whether this one carries them
   KnobPlace place;
 };
 

@@ -149,5 +149,29 @@ TEST(Overlay, DeadPipesStopsAndOrphans) {
   EXPECT_TRUE(breaches(done.organ).empty());
 }
 
+TEST(Overlay, WhatWasHeardOfCouplersHoldsUnlessTheOrganWasTriedLater) {
+  Organ o = small();
+  o.couplers.resize(3);
+  for (const auto& [at, id] : {std::pair{0U, "gt-pd"}, std::pair{1U, "sw-gt"}, std::pair{2U, "sw-oct"}})
+    o.couplers[at].id = id;
+  o.couplers[0].carries = {2};
+  o.couplers[1].carries = {2};
+  o.couplers[1].tried = true;
+  o.couplers[1].tried_on = "2026-03-31";
+  Overlay day;
+  day.couplers = {{"gt-pd", "sw-gt", true, "2026-03-30"},
+                  {"gt-pd", "sw-oct", false, "2026-03-30"},
+                  {"sw-gt", "sw-oct", false, "2026-03-30"},
+                  {"gt-pd", "ch-gt", true, "2026-03-30"}};
+  const Applied done = apply(o, day);
+  EXPECT_EQ(done.organ.couplers[0].carries, std::vector<CouplerIndex>{1});
+  EXPECT_EQ(done.organ.couplers[0].heard, (std::vector<CouplerIndex>{1, 2}));
+  EXPECT_EQ(done.organ.couplers[1].carries, std::vector<CouplerIndex>{2}) << "tried on a later day";
+  ASSERT_EQ(done.orphans.size(), 1U);
+  EXPECT_NE(done.orphans[0].find("ch-gt"), std::string::npos);
+  day.couplers[2].date = "2026-04-01";
+  EXPECT_TRUE(apply(o, day).organ.couplers[1].carries.empty());
+}
+
 }  // namespace
 }  // namespace calcant

@@ -71,12 +71,30 @@ class Laying {
       }
       holder = f.partials;
     }
+    for (const Overlay::CouplerHeard& h : overlay.couplers) heard(h);
     if (overlay.temperature) decide(o.room.temperature, *overlay.temperature, "temperature at the pipes", "C");
     return std::move(done_);
   }
 
  private:
   void orphan(std::string what) { done_.orphans.push_back(std::move(what)); }
+
+  void heard(const Overlay::CouplerHeard& h) {
+    Organ& o = done_.organ;
+    const auto first = coupler_by_id(o, h.through);
+    const auto second = coupler_by_id(o, h.carried);
+    if (!first || !second) {
+      orphan(fmt::format("a coupler that was tried: this organ has no coupler \"{}\"", first ? h.carried : h.through));
+      return;
+    }
+    Coupler& c = o.couplers[static_cast<std::size_t>(*first)];
+    if (c.tried && c.tried_on > h.date) return;
+    const auto there = std::lower_bound(c.carries.begin(), c.carries.end(), *second);
+    const bool carried = there != c.carries.end() && *there == *second;
+    if (h.carries && !carried) c.carries.insert(there, *second);
+    if (!h.carries && carried) c.carries.erase(there);
+    c.heard.push_back(*second);
+  }
 
   std::optional<PipeId> find_pipe(const std::string& id, int number, std::string_view of) {
     const auto rank = rank_by_id(done_.organ, id);

@@ -39,12 +39,20 @@ struct Overlay {
     std::string rank;
     Sourced<double> value;
   };
+  // What was heard at the console of one pair of couplers: does the second act on the notes the first brings?
+  struct CouplerHeard {
+    std::string through;  // id of the coupler that brings the notes
+    std::string carried;  // id of the one that acts on them, or does not
+    bool carries;
+    std::string date;
+  };
   std::vector<DeadPipe> dead;
   std::vector<std::string> stops_out_of_use;  // ids
   std::vector<RankFigure> rank_loudness;      // dB against what its kind and scale predict
   std::vector<PipeFigure> pipe_level;         // dB against the rank's own modelled level
   std::vector<PipeFigure> pipe_cents;         // cents off
   std::vector<PipeSpectrum> pipe_spectrum;
+  std::vector<CouplerHeard> couplers;
   std::optional<Sourced<Celsius>> temperature;  // of the day, at the pipes
 };
 
@@ -57,9 +65,11 @@ struct Overruled {
 struct Applied {
   Organ organ;
   std::vector<Overruled> overruled;
-  std::vector<std::string> orphans;  // what names a rank, pipe or stop this organ does not have: told, never dropped
+  std::vector<std::string>
+      orphans;  // what names a rank, pipe, stop or coupler this organ does not have: told, never dropped
 };
-// Dead pipes and stops out of use add to those the organ already has.
+// Dead pipes and stops out of use add to those the organ already has; what was heard of couplers stands unless the organ
+// itself was tried later.
 [[nodiscard]] Applied apply(const Organ& organ, const Overlay& overlay);
 
 }  // namespace calcant

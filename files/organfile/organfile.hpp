@@ -41,6 +41,10 @@ struct NamedText {
 // fault here; apply() tells them as orphans.
 [[nodiscard]] tl::expected<Overlay, std::vector<Fault>> read_day(std::string_view text, std::string_view name);
 
+// The note of an organ whose couplers were not all tried, so that who knows better can take it out.
+inline constexpr std::string_view couplers_untried =
+    "what the couplers carry is assumed until it has been tried at the console";
+
 struct OrganFolder {
   Organ organ;  // as described, nothing laid over it
   Overlay day;  // from day.toml; empty where there is none. apply(organ, day) is the organ today

@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "files/organfile/organ_reader.hpp"
+#include "files/organfile/organfile.hpp"
 
 namespace calcant::organ_toml {
 
@@ -271,7 +272,7 @@ void OrganReader::couplers() {
   }
   const bool untried =
       std::any_of(o_.couplers.begin(), o_.couplers.end(), [](const Coupler& c) { return !c.unison_off && !c.tried; });
-  if (untried) note("what the couplers carry is assumed until it has been tried at the console");
+  if (untried) note(std::string{couplers_untried});
 }
 
 void OrganReader::accessories() {
