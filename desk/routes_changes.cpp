@@ -21,6 +21,7 @@ namespace calcant::desk {
 namespace {
 
 constexpr std::size_t most_places = 300;
+constexpr int most_times = 99;  // through a bar
 
 // -- as JSON ---------------------------------------------------------------------------------------------------------
 Json place_json(const WishPlace& p) {
@@ -31,6 +32,7 @@ Json place_json(const WishPlace& p) {
   else if (p.verse) j["verse"] = *p.verse == 0 ? "play-over" : fmt::format("{}", *p.verse);
   if (!p.bar.empty()) j["bar"] = p.bar;
   if (!p.bar.empty()) j["beat"] = p.beat;
+  if (p.time > 1) j["time"] = p.time;
   return j;
 }
 
@@ -78,6 +80,7 @@ tl::expected<WishPlace, Why> place_of(Fields& f) {
   const std::string verse = f.text_or("verse", "", 20);
   p.bar = f.text_or("bar", "", 20);
   p.beat = f.number("beat", 1, 99).value_or(1);
+  p.time = f.whole("time", 1, most_times).value_or(1);
   if (verse == "play-over") p.verse = 0;
   else if (verse == "Gloria") p.section = verse;
   else if (!verse.empty()) {
@@ -93,7 +96,7 @@ tl::expected<WishPlace, Why> place_of(Fields& f) {
 
 bool same(const WishPlace& a, const WishPlace& b) {
   return a.item == b.item && a.standing == b.standing && a.verse == b.verse && a.section == b.section &&
-         a.bar == b.bar && a.beat == b.beat;
+         a.bar == b.bar && a.beat == b.beat && a.time == b.time;
 }
 // What was said of a place at all times it stands there is said of each of them.
 bool covers(const WishPlace& said, const WishPlace& place) {
@@ -162,6 +165,7 @@ tl::expected<void, Why> move(Fields& f, const Organ& organ, const Score* score, 
   moved.place = place;
   moved.place.bar = f.required("to_bar", 20);
   moved.place.beat = f.number("to_beat", 1, 99).value_or(1);
+  moved.place.time = f.whole("to_time", 1, most_times).value_or(1);
   moved.draw = f.text_or("draw", "", longest_draw);
   moved.put_in = f.text_or("put_in", "", longest_draw);
   moved.box = f.number("box", 0, 1);

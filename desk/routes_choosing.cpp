@@ -2,6 +2,7 @@
 
 #include "desk/routes.hpp"
 #include "engine/organ/longest_draw.hpp"
+#include "engine/registration/rule_list.hpp"
 #include "jobs/sounding.hpp"
 #include "jobs/weigh.hpp"
 
@@ -64,10 +65,20 @@ Answer post_advise(Asking& a) {
   return json_answer(json_text((*organ)->context, *advised), **organ);
 }
 
+Answer get_rules(Asking& a) {
+  if (auto right = finished(a.query); !right) return tl::unexpected<Why>(right.error());
+  Json j;
+  j["rules"] = Json::array();
+  for (const PracticeRule& r : practice_rules())
+    j["rules"].push_back({{"rule", r.code}, {"sentence", r.sentence}, {"source", r.source}});
+  return json_answer(dump(j));
+}
+
 }  // namespace
 
 std::vector<Route> choosing_routes() {
-  return {{"POST", "/api/sounding", post_sounding, Carries::json},
+  return {{"GET", "/api/rules", get_rules},
+          {"POST", "/api/sounding", post_sounding, Carries::json},
           {"POST", "/api/weigh", post_weigh, Carries::json},
           {"POST", "/api/advise", post_advise, Carries::json}};
 }

@@ -43,11 +43,58 @@ Answer get_figures(Asking& a) {
   return json_answer(json_text(organ_figures((*organ)->context.organ)), **organ);
 }
 
+// The steps with what the book says was heard; `undo` where one was just answered.
+Answer shown_couplers(Asking& a, const OpenOrgan& organ, const Json& undo) {
+  std::vector<CouplerHeard> heard;
+  std::error_code none;
+  if (std::filesystem::exists(organ.context.folder / "organ.book", none)) {
+    const auto book = a.desk.book(organ.context);
+    if (!book) return why(500, book.error());
+    auto all = book->couplers_heard();
+    if (!all) return why(500, all.error());
+    heard = std::move(*all);
+  }
+  Json j = Json::parse(json_text(coupler_steps(organ.context, heard)));
+  if (!undo.is_null()) j["undo"] = undo;
+  return json_answer(dump(j), organ);
+}
+
 Answer get_couplers(Asking& a) {
   if (auto right = finished(a.query); !right) return tl::unexpected<Why>(right.error());
   const auto organ = organ_of(a.desk);
   if (!organ) return tl::unexpected<Why>(organ.error());
-  return json_answer(json_text(coupler_steps((*organ)->context)), **organ);
+  return shown_couplers(a, **organ, nullptr);
+}
+
+// One answer of the coupler test, at the console.
+Answer post_coupler(Asking& a) {
+  auto body = body_of(a);
+  if (!body) return tl::unexpected<Why>(body.error());
+  CouplerHeard said;
+  said.through = body->required("through");
+  said.carried = body->required("carried");
+  if (!body->has("heard")) body->fault("'heard' is missing.", "heard");
+  said.heard = body->text_or("heard", "");
+  said.date = body->date("on").value_or(a.desk.today());
+  if (auto right = finished(*body); !right) return tl::unexpected<Why>(right.error());
+  const std::lock_guard lock{a.desk.changing()};
+  const auto organ = organ_of(a.desk);
+  if (!organ) return tl::unexpected<Why>(organ.error());
+  auto book = a.desk.book((*organ)->context);
+  if (!book) return why(500, book.error());
+  const auto before = book->couplers_heard();
+  if (!before) return why(500, before.error());
+  const auto heard = heard_in(coupler_steps((*organ)->context, *before), said);
+  if (!heard) return why(422, heard.error());
+  if (auto written = book->hear(*heard); !written) return why(500, written.error());
+  Json back{{"through", said.through}, {"carried", said.carried}, {"heard", ""}};
+  for (const CouplerHeard& h : *before) {
+    if (h.through == said.through && h.carried == said.carried) back.update({{"heard", h.heard}, {"on", h.date}});
+  }
+  a.desk.changed({"organ"});
+  const auto now = organ_of(a.desk);
+  if (!now) return tl::unexpected<Why>(now.error());
+  return shown_couplers(a, **now, undo_json("POST", "/api/couplers", back.dump()));
 }
 
 Answer get_file(Asking& a) {
@@ -205,7 +252,8 @@ std::vector<Route> organ_routes() {
           {"PUT", "/api/organ/file", put_file, Carries::json, text_body},
           {"POST", "/api/organ/check", check_text, Carries::json, text_body},
           {"POST", "/api/specification", post_specification, Carries::json},
-          {"GET", "/api/couplers", get_couplers}};
+          {"GET", "/api/couplers", get_couplers},
+          {"POST", "/api/couplers", post_coupler, Carries::json}};
 }
 
 }  // namespace calcant::desk

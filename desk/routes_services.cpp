@@ -19,6 +19,16 @@ const std::vector<std::string> basses{"feet", "hands", "both"};
 const std::vector<std::string> play_overs{"first line", "last line", "both", "whole", "none"};
 
 // -- a board as JSON and back ----------------------------------------------------------------------------------------
+Json place_json(const PaperPlace& p) {
+  Json j = Json::object();
+  if (p.page > 0) j["page"] = p.page;
+  if (p.system > 0) j["system"] = p.system;
+  if (!p.bar.empty()) j["bar"] = p.bar;
+  if (!p.word.empty()) j["word"] = p.word;
+  if (p.rest) j["rest"] = *p.rest;
+  return j;
+}
+
 Json item_json(const ServiceItem& i) {
   Json j;
   const auto text = [&j](const char* name, const std::string& value) {
@@ -32,6 +42,8 @@ Json item_json(const ServiceItem& i) {
   if (i.verses > 0) j["verses"] = i.verses;
   text("bass", i.bass);
   text("play_over", i.play_over);
+  text("play_over_word", i.play_over_word);
+  text("note", i.note);
   if (!i.words.empty()) j["words"] = i.words;
   text("score", i.score);
   if (i.tempo) j["tempo"] = *i.tempo;
@@ -39,7 +51,19 @@ Json item_json(const ServiceItem& i) {
   text("when", i.when);
   if (i.double_chant) j["double_chant"] = true;
   if (!i.gloria) j["gloria"] = false;
+  if (!i.cuts.empty()) j["cuts"] = i.cuts;
+  for (const PaperPlace& p : i.places) j["places"].push_back(place_json(p));
   return j;
+}
+
+PaperPlace place_of(Fields& f) {
+  PaperPlace p;
+  p.page = f.whole("page", 1, most_pages).value_or(0);
+  p.system = f.whole("system", 1, most_systems).value_or(0);
+  p.bar = f.text_or("bar", "");
+  p.word = f.text_or("word", "");
+  p.rest = f.number("rest", 0, longest_rest);
+  return p;
 }
 
 ServiceItem item_of(Fields& f) {
@@ -55,14 +79,23 @@ ServiceItem item_of(Fields& f) {
   i.verses = f.whole("verses", 0, most_verses).value_or(0);
   i.bass = f.one_of("bass", basses).value_or("");
   i.play_over = f.one_of("play_over", play_overs).value_or("");
+  i.play_over_word = f.text_or("play_over_word", "");
+  i.note = f.text_or("note", "");
   i.words = f.texts("words", most_verses).value_or(std::vector<std::string>{});
   i.score = f.text_or("score", "");
   if (!i.score.empty() && safe_name(i.score) != i.score) f.fault("'score' is the name of a piece.", "score");
   i.tempo = f.number("tempo", 10, 400);
-  i.minutes = f.number("minutes", 0.1, 60);
+  i.minutes = f.number("minutes", least_minutes, most_minutes);
   i.when = f.one_of("when", {"before", "after"}).value_or("");
   i.double_chant = f.truth("double_chant").value_or(false);
   i.gloria = f.truth("gloria").value_or(true);
+  i.cuts = f.texts("cuts", most_cuts).value_or(std::vector<std::string>{});
+  if (auto places = f.tables("places", most_places)) {
+    for (Fields& p : *places) {
+      i.places.push_back(place_of(p));
+      if (auto right = p.finish(); !right) f.fault(right.error().message, right.error().where);
+    }
+  }
   return i;
 }
 
@@ -103,21 +136,6 @@ std::string made_from(const Desk& desk, const Board& board, const OpenOrgan& org
     if (!i.score.empty()) all += ByHand::of_piece(desk.folder(), i.score).all();
   }
   return sha256(all);
-}
-
-// What only the file says (a note to give, cuts, places in a copy on paper) stays with the same tune or title.
-void keep_what_pages_do_not_show(const Service& before, Service& wish) {
-  wish.invented = before.invented;
-  for (ServiceItem& i : wish.items) {
-    const auto same = std::find_if(before.items.begin(), before.items.end(), [&](const ServiceItem& b) {
-      return b.kind == i.kind && b.title == i.title && b.number == i.number && b.score == i.score;
-    });
-    if (same == before.items.end()) continue;
-    i.play_over_word = same->play_over_word;
-    i.note = same->note;
-    i.cuts = same->cuts;
-    i.places = same->places;
-  }
 }
 
 // -- routes ----------------------------------------------------------------------------------------------------------
@@ -191,7 +209,7 @@ Answer put_service(Asking& a) {
   if (hash && before && *hash != before->hash) {
     return why(409, "This board has been changed elsewhere meanwhile; look at it afresh.", "hash");
   }
-  if (before) keep_what_pages_do_not_show(before->content, wish);
+  if (before) wish.invented = before->content.invented;
   const auto written = write_board(a.desk.folder(), service, wish);
   if (!written) return why(422, written.error());
   a.desk.changed({"services"});

@@ -75,6 +75,28 @@ export default async function (desk) {
     for (let step = 0; step < 4; ++step) await desk.ask('post /api/pieces/{piece}/changes/undo', `${at}/changes/undo`);
   });
 
+  await test('a bar that is repeated is changed at its second time through alone', async () => {
+    const at = '/api/pieces/voluntary-in-d.musicxml';
+    const change = async (body, status) => desk.ask('post /api/pieces/{piece}/changes', `${at}/changes`, status ? { body, status } : { body });
+    const place = { item: 'Voluntary in D', bar: '1' };
+    await change({ change: 'word', ...place, word: 'full' });
+    const words = (await change({ change: 'word', ...place, time: 2, word: 'soft' })).json.words;
+    equal(words.map((w) => [w.bar, w.time ?? 1, w.word]), [['1', 1, 'full'], ['1', 2, 'soft']], 'words');
+    await change({ change: 'strike', ...place, bar: '3' });
+    const moved = await change({ change: 'move', ...place, bar: '3', time: 2, to_bar: '4', to_time: 2, draw: 'Principal 4' });
+    equal(moved.json.moved.map((m) => [m.bar, m.time ?? 1, m.as_before]), [['3', 1, true], ['3', 2, true], ['4', 2, false]], 'moved');
+    for (const wrong of [{ time: 3 }, { bar: '9', time: 2 }]) await change({ change: 'word', ...place, ...wrong, word: 'soft' }, 422);
+    await change({ change: 'strike', ...place }, 422);
+    await change({ change: 'word', ...place, time: 0, word: 'soft' }, 400);
+    for (let step = 0; step < 2; ++step) await desk.ask('post /api/pieces/{piece}/changes/undo', `${at}/changes/undo`);
+    const made = await desk.task(await desk.ask('post /api/pieces/{piece}/prepare', `${at}/prepare`, { body: {}, status: 202 }));
+    equal(made.state, 'done', made.error?.message);
+    const wanted = made.result.plan.items[0].sections.filter((s) => s.from.bar === '1' && s.from.at === '0').map((s) => [s.from.pass, s.wish]);
+    equal(wanted, [[1, 'full'], [2, 'soft']], 'what is wanted at bar 1');
+    equal((await change({ change: 'free', ...place, time: 2 })).json.words.map((w) => w.word), ['full'], 'freed at its second time');
+    for (let step = 0; step < 3; ++step) await desk.ask('post /api/pieces/{piece}/changes/undo', `${at}/changes/undo`);
+  });
+
   await test('what no plan could keep to is refused, and what was edited by hand is not lost', async () => {
     for (const wrong of [
       { change: 'fix', item: '58 Dundee', verse: '1', draw: 'Tuba 16' },

@@ -15,6 +15,14 @@ async function answered(desk, operation, path, body) {
 }
 
 export default async function (desk) {
+  await test('the rules that reasons name', async () => {
+    const { rules } = (await desk.ask('get /api/rules', '/api/rules')).json;
+    equal(rules.map((r) => r.rule), Array.from({ length: 43 }, (_, i) => `R${i + 1}`), 'numbers');
+    const { advice } = (await desk.ask('post /api/advise', '/api/advise', { body: { draw: 'Great: Twelfth 2 2/3' } })).json;
+    holds(advice.length > 0 && advice.every((a) => rules.some((r) => r.rule === a.rule)), 'an advice names no rule');
+    await desk.ask('get /api/rules', '/api/rules?of=R4', { status: 400 });
+  });
+
   await test('a wish: first a task, then at once, the same either way', async () => {
     const wish = { manual: 'Great', level: 'soft', limit: 4 };
     const first = await answered(desk, 'post /api/choose', '/api/choose', wish);

@@ -26,7 +26,22 @@ export default async function (desk) {
     await desk.ask('get /api/organ', '/api/organ?colour=blue', { status: 400 });
     const figures = (await desk.ask('get /api/organ/figures', '/api/organ/figures')).json.figures;
     holds(figures.some((f) => f.source === 'assumed' && f.better !== ''), 'nothing assumed that could be bettered');
-    await desk.ask('get /api/couplers', '/api/couplers');
+    const [step, second] = (await desk.ask('get /api/couplers', '/api/couplers')).json.steps;
+    const of = ({ through, carried }) => ({ through, carried });
+    equal(step.answers.map((a) => a.carries), [false, true, null, null], 'answers to one or two pitches');
+    const hash = async () => (await desk.ask('get /api/organ', '/api/organ')).json.hash;
+    const untried = await hash();
+    const odd = await desk.ask('post /api/couplers', '/api/couplers', { body: { ...of(step), heard: 'a wrong note', on: '2026-11-20' } });
+    equal([odd.json.tried, odd.json.steps[0].tried, odd.json.steps[0].last.date, await hash()], [false, false, '2026-11-20', untried], 'what settles nothing');
+    const said = await desk.ask('post /api/couplers', '/api/couplers', { body: { ...of(step), heard: 'two pitches' } });
+    equal([said.json.steps[0].tried, said.json.steps[0].carries, said.json.steps[1].tried], [true, true, false], 'what was heard');
+    holds((await hash()) !== untried, 'plans do not see it');
+    await undo(desk, said);
+    await undo(desk, odd);
+    equal([(await desk.ask('get /api/couplers', '/api/couplers')).json.steps[0], await hash()], [step, untried], 'the step after undo');
+    await desk.ask('post /api/couplers', '/api/couplers', { body: { ...of(second), heard: 'two pitches' }, status: 422 });
+    await desk.ask('post /api/couplers', '/api/couplers', { body: { through: step.carried, carried: step.through, heard: 'silence' }, status: 422 });
+    await desk.ask('post /api/couplers', '/api/couplers', { body: of(step), status: 400 });
   });
 
   await test('organ.toml as text: checked, saved, refused, undone', async () => {

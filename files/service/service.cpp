@@ -17,8 +17,6 @@ const std::vector<std::string> item_keys{"kind",    "number",       "title",  "t
                                          "minutes", "double_chant", "gloria", "place",     "play_over_word"};
 const std::vector<std::string> place_keys{"page", "system", "bar", "word", "rest"};
 const std::vector<std::string> kinds{"hymn", "psalm", "voluntary", "fill", "note"};
-constexpr std::size_t most_places = 60;
-constexpr std::size_t most_cuts = 12;
 constexpr std::size_t longest_text = 300;
 
 class ServiceReader {
@@ -79,7 +77,7 @@ class ServiceReader {
     if (const std::string file = in_.string(t, "file"); !file.empty()) i.score = file;
     i.when = in_.string(t, "when");
     i.tempo = in_.number(t, "tempo", 10, 400);
-    i.minutes = in_.number(t, "minutes", 0.1, 120);
+    i.minutes = in_.number(t, "minutes", least_minutes, most_minutes);
     i.note = in_.string(t, "note");
     i.cuts = in_.strings(t, "cut", most_cuts, "cut = [\"end at bar 24\", \"from bar 16 to bar 33\"]");
     const std::string chant = in_.string(t, "chant");
@@ -102,12 +100,12 @@ class ServiceReader {
   PaperPlace place(const toml::table& t) {
     in_.known(t, place_keys);
     PaperPlace p;
-    p.page = in_.whole(t, "page", 1, 999).value_or(0);
-    p.system = in_.whole(t, "system", 1, 30).value_or(0);
+    p.page = in_.whole(t, "page", 1, most_pages).value_or(0);
+    p.system = in_.whole(t, "system", 1, most_systems).value_or(0);
     p.bar = in_.string(t, "bar");
     p.word = in_.string(t, "word");
-    p.rest = in_.number(t, "rest", 0, 600);
-    if (p.page == 0 && p.bar.empty())
+    p.rest = in_.number(t, "rest", 0, longest_rest);
+    if (p.page == 0 && p.bar.empty() && completeness_ == Completeness::required)
       in_.fault(t.source().begin,
                 "A place on paper has a page (and a system) or a bar: page = 2, system = 3, bar = 41.");
     return p;

@@ -14,6 +14,13 @@ inline constexpr int service_file_version = 1;
 inline constexpr std::size_t service_file_limit = std::size_t{256} << 10;
 inline constexpr std::size_t most_items = 60;
 inline constexpr int most_verses = 60;
+inline constexpr std::size_t most_places = 60;  // of a piece from paper
+inline constexpr std::size_t most_cuts = 12;
+inline constexpr int most_pages = 999;
+inline constexpr int most_systems = 30;       // of a page
+inline constexpr double longest_rest = 600;   // seconds
+inline constexpr double least_minutes = 0.1;  // of music that fills a time
+inline constexpr double most_minutes = 120;
 
 // A place in a copy on paper, and what is wanted from there on.
 struct PaperPlace {

@@ -364,7 +364,32 @@ export interface paths {
             };
         };
         put?: never;
-        post?: never;
+        /** What was heard in one step; it is kept in the book and holds from now on. What was heard of that step before is replaced */
+        post: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody: {
+                content: {
+                    "application/json": components["schemas"]["CouplerHeard"];
+                };
+            };
+            responses: {
+                /** @description All steps */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": components["schemas"]["CouplerTest"];
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
         delete?: never;
         options?: never;
         head?: never;
@@ -1171,6 +1196,45 @@ export interface paths {
                 default: components["responses"]["Refused"];
             };
         };
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/rules": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The rules of practice that advice and reasons name by their numbers */
+        get: {
+            parameters: {
+                query?: never;
+                header?: never;
+                path?: never;
+                cookie?: never;
+            };
+            requestBody?: never;
+            responses: {
+                /** @description All of them, in order */
+                200: {
+                    headers: {
+                        [name: string]: unknown;
+                    };
+                    content: {
+                        "application/json": {
+                            rules: components["schemas"]["PracticeRule"][];
+                        };
+                    };
+                };
+                default: components["responses"]["Refused"];
+            };
+        };
+        put?: never;
+        post?: never;
         delete?: never;
         options?: never;
         head?: never;
@@ -3365,7 +3429,26 @@ export interface components {
                 through: string;
                 carried: string;
                 carries: boolean;
+                /** @description what may be heard */
+                answers: {
+                    heard: string;
+                    /** @description what it settles; null: nothing */
+                    carries: boolean | null;
+                }[];
+                /** @description what was heard when it was tried last; left out where the organ's file alone says it */
+                last?: {
+                    heard: string;
+                    date: components["schemas"]["Date"];
+                };
             }[];
+            undo?: components["schemas"]["Undo"];
+        };
+        CouplerHeard: {
+            through: string;
+            carried: string;
+            /** @description one of that step's answers; "": what was heard is taken back */
+            heard: string;
+            on?: components["schemas"]["Date"];
         };
         Fault: {
             id: number;
@@ -3428,16 +3511,36 @@ export interface components {
             bass?: components["schemas"]["BassWord"];
             /** @enum {string} */
             play_over?: "first line" | "last line" | "both" | "whole" | "none";
+            /** @description how the play-over is to sound; left out: as verse 1 */
+            play_over_word?: string;
+            /** @description to be given before it: "G" */
+            note?: string;
             /** @description a word a verse */
             words?: string[];
             /** @description a piece's name (GET /api/pieces) */
             score?: string;
             tempo?: components["schemas"]["TempoFigure"];
+            /** @description of fill-in music or of a piece from paper */
             minutes?: number;
             /** @enum {string} */
             when?: "before" | "after";
             double_chant?: boolean;
             gloria?: boolean;
+            /** @description where it may end or be cut, as it is to be read: "end at bar 24" */
+            cuts?: string[];
+            places?: components["schemas"]["PaperPlace"][];
+        };
+        /** @description a place in a copy on paper of a piece or fill-in music, and what is wanted from there on; a page or a bar before it can be planned */
+        PaperPlace: {
+            page?: number;
+            /** @description of the page, from the top */
+            system?: number;
+            /** @description as numbered in the copy, or counted in the system */
+            bar?: string;
+            /** @description left out: as before */
+            word?: string;
+            /** @description seconds the hands are free before it; left out: not known */
+            rest?: number;
         };
         BoardWish: {
             /** @description "First Sunday in Advent" */
@@ -3483,6 +3586,14 @@ export interface components {
                 /** @description when its file cannot be read */
                 problem?: string;
             }[];
+        };
+        PracticeRule: {
+            /** @description "R4" */
+            rule: string;
+            /** @description without its full stop */
+            sentence: string;
+            /** @description a published one, or "common practice", or "ours" */
+            source: string;
         };
         AfterWish: {
             /** @description as on the sheet: "112 Winchester New" */
@@ -3639,6 +3750,8 @@ export interface components {
                 };
                 why: string;
                 fixed: boolean;
+                /** @description over a hairpin: the box moves from the moment on until the section begins; left out: at once */
+                gradual?: boolean;
             }[];
             remarks: components["schemas"]["Sentences"];
         };
@@ -3700,6 +3813,8 @@ export interface components {
             verse?: string;
             bar?: string;
             beat?: number;
+            /** @description through a bar that is repeated; left out: the first */
+            time?: number;
             word: string;
         };
         ChangedRegistration: {
@@ -3709,6 +3824,8 @@ export interface components {
             verse?: string;
             bar?: string;
             beat?: number;
+            /** @description through a bar that is repeated; left out: the first */
+            time?: number;
             draw: string;
         };
         /** @description what is moved at this place and nothing else; as_before, nothing is */
@@ -3718,6 +3835,8 @@ export interface components {
             verse?: string;
             bar?: string;
             beat?: number;
+            /** @description through a bar that is repeated; left out: the first */
+            time?: number;
             as_before: boolean;
             draw: string;
             put_in: string;
@@ -3736,6 +3855,11 @@ export interface components {
             bar?: string;
             /** @default 1 */
             beat: number;
+            /**
+             * @description through a bar that is repeated
+             * @default 1
+             */
+            time: number;
             word?: string;
             draw?: components["schemas"]["Draw"];
             put_in?: components["schemas"]["Draw"];
@@ -3744,6 +3868,8 @@ export interface components {
             to_bar?: string;
             /** @default 1 */
             to_beat: number;
+            /** @default 1 */
+            to_time: number;
             /** @description manual of the right hand; where both are left out, from where such a registration is led */
             right?: string;
             left?: string;
@@ -4016,7 +4142,7 @@ export interface components {
             /** @description empty where there is no sheet */
             date: string;
             pairs: components["schemas"]["TrialPair"][];
-            /** @description "not yet heard here", or "agreed with your ear in 8 of 10 (2026-11-20)" */
+            /** @description "not yet heard here", or "agreed with your ear in 8 of 10 (20 November 2026)" */
             heard: string;
             /** @description assumed ones, moved to what was heard */
             levels: components["schemas"]["TrialLevel"][];
