@@ -95,8 +95,4 @@ export async function getText(path: string): Promise<string> {
   return (await answered('GET', path, { headers: { Accept: '*/*' } })).text();
 }
 
-export async function getBytes(path: string): Promise<ArrayBuffer> {
-  return (await answered('GET', path, { headers: { Accept: '*/*' } })).arrayBuffer();
-}
-
 export const words = (e: unknown): string => (e instanceof Error ? e.message : String(e));

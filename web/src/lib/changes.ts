@@ -5,7 +5,7 @@ import type { Changes, ChangeWish, OrganShown, Plan } from './types';
 type Item = Plan['items'][number];
 type Section = Item['sections'][number];
 type Cue = Plan['cues'][number];
-export type Place = Pick<ChangeWish, 'item' | 'standing' | 'verse' | 'bar' | 'beat'>;
+export type Place = Pick<ChangeWish, 'item' | 'standing' | 'verse' | 'bar' | 'beat' | 'time'>;
 
 /** As wishes name an item: number and title, without what the sheet says of when it is played. */
 export const itemName = (item: Item): string => `${item.number} ${item.title.replace(/ \((before|after) the service\)$/, '')}`.trim();
@@ -27,16 +27,16 @@ export function placeOf(item: Item, section: Section, beatTypeOf?: (bar: string)
     const { bar, at, pass } = section.from;
     const [over = 0, under = 1] = at.split('/').map(Number);
     const type = beatTypeOf?.(bar) ?? -1;
-    if (type < 0 || pass > 1 || (type === 0 && over !== 0)) return null;
+    if (type < 0 || (type === 0 && over !== 0)) return null;
     const beat = 1 + ((over / under) * type) / 4;
-    return { item: name, bar, ...(beat === 1 ? {} : { beat }) };
+    return { item: name, bar, ...(beat === 1 ? {} : { beat }), ...(pass > 1 ? { time: pass } : {}) };
   }
   if (/, (second half|line )/.test(section.label)) return null;
   if (section.label === 'Gloria') return { item: name, verse: 'Gloria' };
   return { item: name, verse: section.from.verse === 0 && item.kind !== 'piece' ? 'play-over' : String(Math.max(1, section.from.verse)) };
 }
 
-const same = (a: Place, b: Place): boolean => a.item === b.item && (a.standing ?? b.standing) === (b.standing ?? a.standing) && a.verse === b.verse && a.bar === b.bar && (a.beat ?? 1) === (b.beat ?? 1);
+const same = (a: Place, b: Place): boolean => a.item === b.item && (a.standing ?? b.standing) === (b.standing ?? a.standing) && a.verse === b.verse && a.bar === b.bar && (a.beat ?? 1) === (b.beat ?? 1) && (a.time ?? 1) === (b.time ?? 1);
 
 export const wordAt = (changes: Changes, place: Place): string | undefined => changes.words.find((w) => same(w, place))?.word;
 export const drawAt = (changes: Changes, place: Place): string | undefined => changes.fixed.find((f) => same(f, place))?.draw;

@@ -4,9 +4,6 @@ import type { CutUp, Decision } from './types';
 
 export type Found = CutUp['decisions'][number];
 
-/** What a stretch, or a key without one, can be said to be; "another key" and "two notes" are made of these. */
-export type Said = 'speaks' | 'dead' | 'unsure' | 'nothing';
-
 const words: Record<Decision['what'], string> = {
   speaks: 'its pipe',
   dead: 'no sound',

@@ -1,18 +1,14 @@
 // Notes as they are named at the keys: C4 is middle C (MIDI 60), said on every page that uses it.
 
 const names = ['C', 'C♯', 'D', 'E♭', 'E', 'F', 'F♯', 'G', 'A♭', 'A', 'B♭', 'B'] as const;
-const plain = ['C', 'C#', 'D', 'D#', 'E', 'F', 'F#', 'G', 'G#', 'A', 'A#', 'B'] as const;
 const aloud = ['C', 'C sharp', 'D', 'E flat', 'E', 'F', 'F sharp', 'G', 'A flat', 'A', 'B flat', 'B'] as const;
 
 const at = <T>(list: readonly T[], midi: number): T => list[((midi % 12) + 12) % 12] as T;
 const octave = (midi: number): number => Math.floor(midi / 12) - 1;
 
 export const noteName = (midi: number): string => `${at(names, midi)}${octave(midi)}`;
-/** As the program reads it: "F#2". */
-export const noteCode = (midi: number): string => `${at(plain, midi)}${octave(midi)}`;
 /** For a screen reader: "F sharp 2". */
 export const noteAloud = (midi: number): string => `${at(aloud, midi)} ${octave(midi)}`;
-export const isSharp = (midi: number): boolean => [1, 3, 6, 8, 10].includes(((midi % 12) + 12) % 12);
 
 export interface Octave {
   number: number;

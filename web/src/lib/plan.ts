@@ -31,7 +31,8 @@ export interface Line {
 }
 
 type Cue = Plan['cues'][number];
-type Section = Plan['items'][number]['sections'][number];
+type Item = Plan['items'][number];
+type Section = Item['sections'][number];
 
 export function boxWords(opening: number): string {
   if (opening <= 0.01) return 'shut';
@@ -39,12 +40,21 @@ export function boxWords(opening: number): string {
   return opening < 0.5 ? 'a little open' : 'half open';
 }
 
+/** Over a hairpin: "open box gradually", "box gradually to half open". */
+export function graduallyWords(box: string, opening: number): string {
+  const to = boxWords(opening);
+  return to === 'open' || to === 'shut' ? `${to} ${box} gradually` : `${box} gradually to ${to}`;
+}
+
+const nth = ['second', 'third', 'fourth', 'fifth', 'sixth', 'seventh', 'eighth', 'ninth'];
+/** Which time through a bar that is repeated: ", second time"; nothing the first time. */
+export const timeWords = (time: number): string => (time < 2 ? '' : `, ${nth[time - 2] ?? `${time}th`} time`);
+
 export function momentWords(m: Section['from']): string {
   const [over = 0, under = 1] = m.at.split('/').map(Number);
   const beat = over / under + 1;
   const told = Number.isInteger(beat) ? String(beat) : beat.toFixed(2).replace(/0$/, '');
-  const times = ['', '', ', second time', ', third time'][m.pass] ?? '';
-  return `bar ${m.bar}${beat === 1 ? '' : `, beat ${told}`}${times}`;
+  return `bar ${m.bar}${beat === 1 ? '' : `, beat ${told}`}${timeWords(m.pass)}`;
 }
 
 const hands: Record<string, string> = { left: 'L', right: 'R', over_manual: 'over manual', 'over manual': 'over manual' };
@@ -57,7 +67,10 @@ export function changeWords(organ: OrganShown, cue: Cue): string[] {
   const words = cue.draw_names.map((name, i) => `+ ${name}${side(i)}`);
   const off = cue.put_in_names.map((name, i) => `${name}${side(cue.draw_names.length + i)}`);
   if (off.length > 0) words.push(`off: ${off.join(', ')}`);
-  for (const b of cue.boxes) words.push(`${organ.boxes.length > 1 ? boxName(organ, b.id) : 'box'} ${boxWords(b.opening)}`);
+  for (const b of cue.boxes) {
+    const box = organ.boxes.length > 1 ? boxName(organ, b.id) : 'box';
+    words.push(cue.gradual === true ? graduallyWords(box, b.opening) : `${box} ${boxWords(b.opening)}`);
+  }
   if (cue.keyboards) words.push(`→ ${keyboardWords(organ, cue.keyboards)}`);
   return words;
 }
@@ -108,14 +121,14 @@ export const changesOf = (line: Line): string =>
 
 /**
  * A line for each section in which something is new: every verse of a hymn, and a piece's cues; where asked for, also the
- * places of a piece where the player has struck a change out.
+ * places of a piece where nothing moves.
  */
-export function linesOf(organ: OrganShown, plan: Plan, struckToo = false): Line[] {
+export function linesOf(organ: OrganShown, plan: Plan, also: (item: Item, section: Section) => boolean = () => false): Line[] {
   const lines: Line[] = [];
   plan.items.forEach((item, i) => {
     item.sections.forEach((section, s) => {
       const cues = plan.cues.filter((c) => c.item === i && c.section === s);
-      if (item.kind === 'piece' && cues.length === 0 && s > 0 && !section.note && !(struckToo && section.fixed)) return;
+      if (item.kind === 'piece' && cues.length === 0 && s > 0 && !section.note && !also(item, section)) return;
       const first = lines.length === 0;
       const manner = section.boxes.map((b) => `${organ.boxes.length > 1 ? boxName(organ, b.id) : 'box'} ${boxWords(b.opening)}`);
       const on = keyboardWords(organ, section.keyboards);

@@ -28,6 +28,7 @@ export type Prepared = Schemas['Prepared'];
 export type Weighing = Schemas['Weighing'];
 export type KnobWeight = Schemas['KnobWeight'];
 export type Advised = Schemas['Advised'];
+export type PracticeRule = Schemas['PracticeRule'];
 export type Heard = Schemas['Heard'];
 export type Piece = Schemas['Piece'];
 export type Fit = Schemas['Fit'];

@@ -1,6 +1,6 @@
 import type { Browser, Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
-import { accessible, type Desk, forAll, openTab, picture, settled, Walk } from './desk';
+import { accessible, type Desk, forAll, misfits, openTab, picture, settled, Walk } from './desk';
 import { told, walked } from './walks';
 
 let desk: Desk;
@@ -40,6 +40,25 @@ describe('a wish', () => {
     walked('Loud and darker on the Great, the first answer opened', walk);
     await page.goBack();
     await page.getByRole('heading', { name: 'On the Great, loud; darker' }).waitFor();
+    expect(complaints).toEqual([]);
+    await context.close();
+  });
+
+  it('names the rules of practice by their numbers, and says what each is when it is asked', async () => {
+    const { page, context, complaints } = await openTab(browser, desk, { width: 390, height: 844 });
+    await page.goto(`${desk.origin}/choosing/stops?draw=${encodeURIComponent('Great: Open Diapason 8, Great: Twelfth 2 2/3')}`);
+    const rule = page.getByRole('button', { name: 'rule R3' });
+    await rule.focus();
+    await page.keyboard.press('Enter');
+    const says = page.getByText('A twelfth is never drawn in the chorus without the fifteenth. (W. E. Dickson');
+    await says.waitFor();
+    expect(await rule.getAttribute('aria-expanded')).toBe('true');
+    expect(await misfits(page)).toEqual([]);
+    await accessible(page);
+    await settled(page);
+    await picture(page, 'choosing-rule-390');
+    await page.keyboard.press('Enter');
+    await says.waitFor({ state: 'detached' });
     expect(complaints).toEqual([]);
     await context.close();
   });

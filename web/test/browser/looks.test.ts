@@ -1,120 +1,108 @@
-// Every page at three sizes, by day and in the loft, at twice the size of letters and on paper: looked at by axe, measured,
-// and kept as pictures.
+// Every page in its main states: looked at by axe by day and in the loft, measured at three sizes and with letters twice as
+// large, on paper, and kept as pictures.
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
-import { beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { chromiumPath } from './chromium';
-import { broken, forAll, misfits, openTab, picture, settled, type Desk } from './desk';
-import { recordedRun } from './recording';
+import { broken, forAll, misfits, openDesk, openTab, picture, settled, type Desk } from './desk';
+import { furnished, states, sunday } from './states';
 
 let desk: Desk;
+let bare: Desk | undefined; // a folder without an organ
 let browser: Browser;
 forAll((d, b) => ([desk, browser] = [d, b]));
-const sunday = '2026-11-22'; // is past, so that the lines after the service are there too
-
-interface Board {
-  name: string;
-  singers: number | null;
-  items: object[];
-}
+const tabs = new Map<Desk, Awaited<ReturnType<typeof openTab>>>();
 beforeAll(async () => {
   if (chromiumPath === undefined) return;
-  await desk.ask('POST', '/api/faults', { line: 'Pedal: Bourdon 16, F#2: dead', when: 'when cold', on: '2026-11-20' });
-  const { name, singers, items } = await desk.ask<Board>('GET', '/api/services/sunday');
-  await desk.ask('PUT', `/api/services/${sunday}`, { name, singers, items });
-  const asked = new URLSearchParams({ name: 'principal.wav', stop: 'Great: Principal 4', temperature: '15', keep: 'true', on: '2026-05-04' });
-  await desk.work(`/api/runs?${asked.toString()}`, recordedRun({ outOf: { 60: 18, 67: -15 }, dead: [72] }));
-  asked.set('on', '2026-11-20');
-  await desk.work(`/api/runs?${asked.toString()}`, recordedRun({ outOf: { 67: -15, 80: 9 } }));
-  await desk.work(`/api/services/${sunday}/prepare`, {});
-  await desk.work('/api/pieces/voluntary-in-d.musicxml/prepare', { preview: false });
+  await furnished(desk);
+  bare = await openDesk(null);
+  for (const d of [desk, bare]) tabs.set(d, await openTab(browser, d));
+});
+afterAll(async () => {
+  for (const { context } of tabs.values()) await context.close();
+  await bare?.end();
 });
 
-const engraved = (page: Page): Promise<void> => page.locator('g.measure').nth(30).waitFor();
-const states: [string, string, (page: Page) => Promise<unknown>][] = [
-  ['sunday-empty', '/sunday/2026-12-06', (p) => p.getByText('Four hymns typed here make one sheet').waitFor()],
-  ['sunday', `/sunday/${sunday}`, (p) => p.getByLabel('The sheet as it prints').getByText('Winchester New').first().waitFor()],
-  ['bench', `/bench/${sunday}?line=12`, (p) => p.getByText(/^12 of/).waitFor()],
-  ['fault', '/fault', (p) => p.getByRole('heading', { name: 'One open fault' }).waitFor()],
-  ['fault-note', '/fault', async (p) => {
-    for (const name of ['Swell', 'Oboe 8']) await p.getByRole('button', { name, exact: true }).click();
-    await p.getByRole('heading', { name: 'Which note?' }).waitFor();
-  }],
-  ['tuner', '/fault/tuner', (p) => p.getByText('Bourdon 16').first().waitFor()],
-  ['organ', '/organ', (p) => p.getByText(/assumed$/).first().waitFor()],
-  ['organ-text', '/organ/text', (p) => p.getByLabel('organ.toml').waitFor()],
-  ['choosing', '/choosing?on=great&level=soft', (p) => p.getByRole('heading', { name: 'On the Great, soft' }).waitFor()],
-  ['choosing-stops', '/choosing/stops?draw=Open+Diapason+8%2C+Principal+4', (p) => p.getByRole('heading', { name: 'What the ear makes of it' }).waitFor()],
-  ['choosing-buildup', '/choosing/buildup', (p) => p.getByRole('button', { name: 'Make it' }).waitFor()],
-  ['choosing-saved', '/choosing/saved', (p) => p.getByText('None yet').waitFor()],
-  ['choosing-trial', '/choosing/trial', (p) => p.getByRole('heading', { level: 1 }).waitFor()],
-  ['pieces', '/piece', (p) => p.getByText('Dundee').waitFor()],
-  ['piece', '/piece/voluntary-in-d.musicxml/score?view=marked&bar=12', engraved],
-  ['pipes', '/pipes', (p) => p.getByRole('link', { name: 'Principal 4' }).first().waitFor()],
-  ['pipes-run', '/pipes/2', (p) => p.getByRole('img', { name: /^Change in tuning/ }).waitFor()],
-  ['pipes-notes', '/pipes/2', async (p) => {
-    await p.getByText(/look through, and put right what is wrong/).click();
-    await p.getByRole('button', { name: 'Correct D 4', exact: true }).click();
-    await p.getByLabel('It is').selectOption('two keys taken for one');
-  }],
-  ['pipes-builder', '/pipes/builder', (p) => p.getByText('What stands out').first().waitFor()],
-  ['nowhere', '/nothing', (p) => p.getByRole('heading', { level: 1 }).waitFor()],
-];
 const sizes = [
   [1280, 800],
   [820, 1180],
   [390, 844],
 ] as const;
+// 200 % zoom of a window of 1280 × 800 is a window of 640 × 400 with the same letters.
+const twice = { width: 640, height: 400 };
 
-describe.each(sizes)('%i × %i', (width, height) => {
-  it(`by day and in the loft, ${width}`, async () => {
-    const { page, context, complaints } = await openTab(browser, desk, { width, height });
-    const wrong: string[] = [];
-    for (const [name, path, ready] of states) {
-      const found = (light: string, what: string[]): unknown => wrong.push(...what.map((w) => `${name}, ${light}: ${w}`));
-      await page.goto(desk.origin + path);
-      await ready(page);
-      await settled(page);
-      await picture(page, `${name}-${width}-day`);
-      found('day', await misfits(page));
-      found('day', await broken(page));
-      await page.emulateMedia({ colorScheme: 'dark' });
-      await settled(page);
-      await picture(page, `${name}-${width}-loft`);
-      found('loft', await broken(page, 'colour'));
-      await page.emulateMedia({ colorScheme: 'light' });
-    }
-    expect(wrong).toEqual([]);
-    expect(complaints).toEqual([]);
-    await context.close();
+/** Days are said in words, wherever a person reads them; what is typed or is the file itself stays as it is. */
+const numbered = (page: Page): Promise<string[]> =>
+  page.evaluate(() => {
+    const all = [document.body.innerText, ...[...document.querySelectorAll('section')].flatMap((s) => [...(s.shadowRoot?.children ?? [])].map((c) => (c as HTMLElement).innerText))].join('\n');
+    return [...all.matchAll(/.{0,30}\b\d{4}-\d\d-\d\d\b.{0,10}/g)].map((m) => `a day in figures: ${m[0]}`);
   });
-});
 
-it('letters twice as large still fit', async () => {
-  // 200 % zoom of a window of 1280 × 800 is a window of 640 × 400 with the same letters.
-  const { page, context } = await openTab(browser, desk, { width: 640, height: 400 });
-  for (const [, path, ready] of states) {
-    await page.goto(desk.origin + path);
-    await ready(page);
-    expect(await misfits(page), path).toEqual([]);
+/** What is wrong with what stands there, at every size and in both lights; pictures on the way. */
+async function wrongWith(page: Page, name: string, prints: boolean): Promise<string[]> {
+  const wrong: string[] = [];
+  const found = (where: string, what: string[]): unknown => wrong.push(...what.map((w) => `${where}: ${w}`));
+  found('', await numbered(page));
+  for (const [width, height] of sizes) {
+    await page.setViewportSize({ width, height });
+    await settled(page);
+    await picture(page, `${name}-${width}-day`);
+    found(`${width}`, await misfits(page));
+    if (width !== 820) found(`${width} by day`, await broken(page));
+    if (width === 390) continue;
+    await page.emulateMedia({ colorScheme: 'dark' });
+    await settled(page);
+    if (width === 820) await picture(page, `${name}-${width}-loft`);
+    else found('in the loft', await broken(page, 'colour'));
+    await page.emulateMedia({ colorScheme: 'light' });
   }
-  await context.close();
-});
-
-it('on paper there is what was asked for and nothing to press', async () => {
-  const { page, context } = await openTab(browser, desk, { width: 794, height: 1123 });
-  for (const [name, path, ready] of states) {
-    if (!['sunday', 'tuner', 'organ', 'piece', 'pipes-run', 'pipes-builder'].includes(name)) continue;
-    await page.goto(desk.origin + path);
-    await ready(page);
+  await page.setViewportSize(twice);
+  found('letters twice as large', await misfits(page));
+  if (prints) {
+    await page.setViewportSize({ width: 794, height: 1123 });
     await page.emulateMedia({ media: 'print' });
     await settled(page);
     await picture(page, `${name}-print`);
-    expect(await page.locator('button:visible, select:visible, input:visible, nav:visible').count(), name).toBe(0);
+    const left = await page.locator('button:visible, select:visible, input:visible, nav:visible').count();
+    if (left > 0) wrong.push(`on paper: ${left} things to press`);
     await page.emulateMedia({ media: 'screen' });
   }
-  await context.close();
+  const [width, height] = sizes[0];
+  await page.setViewportSize({ width, height });
+  return wrong;
+}
+
+describe('looks well, is read out and fits:', () => {
+  it.each(states.map((s) => [s.name, s] as const))('%s', async (name, state) => {
+    const on = state.empty ? bare! : desk;
+    const { page, complaints } = tabs.get(on)!;
+    await page.goto(on.origin + state.path);
+    await state.ready(page);
+    expect(await wrongWith(page, name, state.prints === true)).toEqual([]);
+    expect(complaints.splice(0)).toEqual([]);
+  });
+
+  it('with the desk gone: a fault waits, a board says so', async () => {
+    const { page, context } = await openTab(browser, desk, { workers: 'allow' });
+    await page.goto(`${desk.origin}/fault`);
+    await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
+    await expect.poll(() => page.evaluate(async () => (await caches.match('/api/organ')) !== undefined)).toBe(true);
+    const board = await context.newPage();
+    await board.goto(`${desk.origin}/sunday/${sunday}`);
+    await board.getByLabel('Row 1: tune or title').waitFor();
+    await desk.kill();
+    await board.getByLabel('What it is called').fill('Typed with the desk gone');
+    await board.getByText('Not saved yet').waitFor();
+    expect(await wrongWith(board, 'sunday-gone', false)).toEqual([]);
+    for (const name of ['Great', 'Principal 4', 'C sharp 4', /^Ciphers/, /^Now and then/]) await page.getByRole('button', { name }).first().click();
+    await page.getByRole('heading', { name: 'Waiting in this browser' }).waitFor();
+    expect(await wrongWith(page, 'fault-gone', false)).toEqual([]);
+    await desk.again();
+    await page.goto(desk.start);
+    await page.getByRole('navigation', { name: 'Pages' }).waitFor();
+    await context.close();
+  });
 });
 
 it('the first page is there within a second, and notation is loaded only where it is shown', async () => {

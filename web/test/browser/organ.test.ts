@@ -37,6 +37,48 @@ describe('the organ', () => {
     await context.close();
   });
 
+  it('has its couplers tried at the console, answer by answer, and taken back', async () => {
+    const d = await desk('village');
+    const file = readFileSync(join(d.folder, 'organ.toml'), 'utf8');
+    const { page, context, complaints } = await openTab(browser, d, { width: 820, height: 1180 });
+    const carries = async (): Promise<string[]> => {
+      const { specification } = await d.ask<{ specification: { couplers: { id: string; carries: string[] }[] } }>('GET', '/api/organ');
+      return specification.couplers.flatMap((c) => c.carries.map((k) => `${c.id} ${k}`));
+    };
+    const before = await carries();
+    await page.goto(`${d.origin}/organ`);
+    const assumed = page.getByText('What the couplers carry is assumed until it has been tried at the console');
+    await assumed.waitFor();
+    const steps = page.getByRole('group', { name: /^Heard with/ });
+    const walk = new Walk();
+    await walk.do(steps.nth(1).getByRole('button', { name: 'The Swell' }).click()); // Great to Pedal brings the Swell along
+    await page.getByText(/Heard on .*: the Swell\./).waitFor();
+    await expect.poll(carries).toEqual([...before, 'gt-pd sw-gt']);
+    await page.getByRole('button', { name: 'Take it back' }).click();
+    await expect.poll(carries).toEqual(before);
+    await walk.do(steps.nth(0).getByRole('button', { name: 'A wrong note' }).click());
+    await page.getByText('That settles nothing').waitFor();
+    await walk.do(steps.nth(0).getByRole('button', { name: 'Two pitches' }).click());
+    await walk.do(steps.nth(1).getByRole('button', { name: 'Silence' }).click());
+    await walk.do(steps.nth(2).getByRole('button', { name: 'One pitch' }).click());
+    walked('The coupler test answered at the console', walk);
+    await page.getByText('It has been tried here.').waitFor();
+    await expect.poll(() => assumed.count()).toBe(0);
+    await steps.nth(0).scrollIntoViewIfNeeded();
+    await settled(page);
+    await picture(page, 'organ-couplers-820');
+    await accessible(page);
+    // Nothing of it is lost with the desk, and the organ's text is as it was.
+    await d.kill();
+    await d.again();
+    await page.goto(d.start);
+    await page.goto(`${d.origin}/organ`);
+    await expect.poll(() => steps.nth(0).getByRole('button', { name: 'Two pitches' }).getAttribute('aria-pressed')).toBe('true');
+    expect(readFileSync(join(d.folder, 'organ.toml'), 'utf8')).toBe(file);
+    expect(complaints).toEqual([]);
+    await context.close();
+  });
+
   it('is edited as text: a fault is shown with its line and not saved; what can be read is, and is taken back', async () => {
     const d = await desk('village');
     const file = join(d.folder, 'organ.toml');
@@ -81,7 +123,7 @@ describe('the organ', () => {
     await picture(page, 'organ-new-read-1280');
     await accessible(page);
     await walk.do(page.getByRole('button', { name: 'Make the organ' }).click());
-    await page.getByText('Lieblich Gedackt').first().waitFor();
+    await page.getByRole('heading', { name: 'Where the figures come from' }).waitFor();
     walked('An organ made from a pasted specification', walk);
     expect(readFileSync(join(d.folder, 'organ.toml'), 'utf8')).toContain('Clarabella');
     expect(complaints).toEqual([]);

@@ -145,6 +145,44 @@ describe('a piece', () => {
     await context.close();
   });
 
+  it('is changed at a bar’s second time through, and only there', async () => {
+    const { page, context, complaints } = await openTab(browser, desk);
+    await page.goto(`${desk.origin}/piece/voluntary-in-d.musicxml/score`);
+    await page.getByText('Something else at another bar').click();
+    const walk = new Walk();
+    await walk.do(page.getByLabel('Bar', { exact: true }).fill('5'));
+    await walk.do(page.getByLabel('time through', { exact: true }).fill('3'));
+    await walk.do(page.getByLabel('a word for it', { exact: true }).fill('soft'));
+    await walk.do(page.getByRole('button', { name: 'Plan it so' }).click());
+    await page.getByText('Bar 5 is played 2 times.').waitFor(); // refused in a sentence
+    await walk.do(page.getByLabel('time through', { exact: true }).fill('2'));
+    await walk.do(page.getByRole('button', { name: 'Plan it so' }).click());
+    const changes = page.getByText(/^\d+ changes$/);
+    const line = page.locator('li', { has: page.getByRole('button', { name: 'Bar 5, second time', exact: true }) });
+    await changes.waitFor({ timeout: 240_000 });
+    await expect.poll(async () => (await line.count()) > 0 && (await page.getByRole('button', { name: 'Work it out again' }).isEnabled()), { timeout: 240_000 }).toBe(true);
+    if (!(await line.isVisible())) await changes.click();
+    walked('A word for a bar’s second time through, the piece worked out again', walk);
+    await line.getByText('soft').waitFor();
+    await line.getByText('yours').waitFor();
+    expect(await page.getByRole('button', { name: 'Bar 5', exact: true }).count()).toBe(0);
+    await line.getByRole('button', { name: 'Change bar 5, second time' }).click();
+    expect(await page.getByLabel('A word for it', { exact: true }).inputValue()).toBe('soft');
+    await settled(page);
+    await picture(page, 'piece-second-time-1280');
+    await accessible(page);
+    await page.getByRole('button', { name: 'Free again' }).click();
+    await expect.poll(() => line.count(), { timeout: 240_000 }).toBe(0);
+    const words = async (): Promise<unknown[]> => (await desk.ask<{ words: unknown[] }>('GET', '/api/pieces/voluntary-in-d.musicxml/changes')).words;
+    expect(await words()).toEqual([]);
+    await page.getByRole('button', { name: 'Take the last change back' }).click();
+    await expect.poll(words).toEqual([{ item: 'Voluntary in D', bar: '5', beat: 1, time: 2, word: 'soft' }]);
+    await page.getByRole('button', { name: 'Take the last change back' }).click();
+    await expect.poll(words).toEqual([]);
+    expect(complaints).toEqual([]);
+    await context.close();
+  });
+
   it('put in is kept and can be taken back; what is no score is refused in a sentence', async () => {
     const { page, context } = await openTab(browser, desk);
     await page.goto(`${desk.origin}/piece`);

@@ -2,7 +2,7 @@ import { readFileSync, existsSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
-import { accessible, type Desk, forAll, openTab, picture, settled, Walk } from './desk';
+import { accessible, type Desk, forAll, misfits, openTab, picture, settled, Walk } from './desk';
 import { walked } from './walks';
 
 let desk: Desk;
@@ -117,6 +117,57 @@ describe('Sunday', () => {
     await expect.poll(() => page.getByLabel(/Row \d: tune or title/).count()).toBe(4);
     await page.getByRole('button', { name: 'Take it back' }).click();
     await expect.poll(() => page.getByLabel(/Row \d: tune or title/).count()).toBe(5);
+    await page.context().close();
+  });
+
+  it('takes fill-in music, a note to give and a piece from paper with its places', async () => {
+    const { page, complaints } = await openTab(browser, desk);
+    await page.goto(`${desk.origin}/sunday/2026-11-15`);
+    await page.getByLabel('Row 1: kind').selectOption('Fill-in');
+    await page.getByLabel('Row 1: minutes it lasts').fill('2.5');
+    await page.getByLabel('Row 2: kind').selectOption('A note');
+    await page.getByLabel('Row 2: what for').fill('The responses');
+    await page.getByLabel('Row 2: the note to give').fill('G');
+    const walk = new Walk();
+    await walk.do(page.getByLabel('Row 3: kind').selectOption('Piece'));
+    await walk.do(page.getByLabel('Row 3: tune or title').fill('A pastorale'));
+    await walk.do(page.getByLabel('Row 3: minutes it lasts').fill('4'));
+    await walk.do(page.getByRole('button', { name: 'Row 3: From paper' }).click());
+    const place = (n: number): ReturnType<Page['getByRole']> => page.getByRole('group', { name: `Row 3, place ${n}` });
+    await walk.do(place(1).getByLabel('Page').focus());
+    for (const text of ['1', '', '1', 'soft, flutes', '']) {
+      if (text !== '') await walk.do(page.keyboard.type(text));
+      await walk.do(page.keyboard.press('Tab'));
+    }
+    await place(1).getByLabel('Seconds free').press('Enter'); // goes on to the next place
+    await walk.do(page.keyboard.type('2'));
+    await walk.do(place(2).getByLabel('System').fill('1'));
+    await walk.do(place(2).getByLabel('Bar').fill('17'));
+    await walk.do(place(2).getByLabel('What is wanted').fill('mf'));
+    await walk.do(place(2).getByLabel('Seconds free').fill('1.5'));
+    await walk.do(place(3).getByLabel('What is wanted').fill('full'));
+    await page.getByText('Place 3 in the copy: on which page, or at which bar?').waitFor();
+    await accessible(page);
+    await settled(page);
+    await picture(page, 'sunday-paper-1280');
+    for (const [width, height] of [[820, 1180], [390, 844]] as const) {
+      await page.setViewportSize({ width, height });
+      expect(await misfits(page)).toEqual([]);
+      await settled(page);
+      await picture(page, `sunday-paper-${width}`);
+    }
+    await page.setViewportSize({ width: 1280, height: 800 });
+    await place(3).getByLabel('Bar').fill('33');
+    await page.getByLabel('Where it may end or be cut').fill('end at bar 24');
+    await page.getByText('Saved.').waitFor();
+    await expect.poll(() => page.locator('tr.problem').count()).toBe(0);
+    walked('A piece from paper with three places typed', walk);
+    await page.reload();
+    await page.getByRole('button', { name: 'Row 3: 3 places in the copy, may be cut' }).waitFor();
+    await page.getByRole('button', { name: 'Make the sheet' }).click();
+    const sheet = page.getByRole('region', { name: 'The sheet as it prints' });
+    for (const text of ['p. 2, system 1, bar 17', 'end at bar 24', 'About 2.5 minutes', 'Give the note: G']) await sheet.getByText(text).first().waitFor();
+    expect(complaints).toEqual([]);
     await page.context().close();
   });
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { emptyRow, filledBy, isEmpty, itemOf, itemsOf, rowOf, tuneNamed, wordsOf, wordsText } from '../../src/lib/board';
+import { emptyPlace, emptyRow, filledBy, isEmpty, itemOf, itemsOf, misread, onPaper, rowOf, tuneNamed, wordsOf, wordsText } from '../../src/lib/board';
 import type { BoardItem, Tune } from '../../src/lib/types';
 
 describe('rows of the board', () => {
@@ -8,7 +8,9 @@ describe('rows of the board', () => {
       { kind: 'hymn', number: '112', title: 'Winchester New', key: 'B flat', metre: '8.8.8.8', verses: 5, words: ['bold', '', 'quiet', '', 'full'], bass: 'feet', score: 'winchester-new.musicxml', play_over: 'both', tempo: 96 },
       { kind: 'psalm', number: '23', key: 'F', verses: 6, double_chant: false, gloria: true },
       { kind: 'voluntary', title: 'Voluntary in D', when: 'after', score: 'voluntary-in-d.musicxml' },
-      { kind: 'fill', minutes: 2 },
+      { kind: 'fill', key: 'D', minutes: 2.5, words: ['quiet'] },
+      { kind: 'note', title: 'The Lord’s Prayer', note: 'G' },
+      { kind: 'voluntary', title: 'A pastorale', when: 'before', minutes: 4, cuts: ['end at bar 24', 'from bar 16 to bar 33'], places: [{ page: 1, bar: '1', word: 'soft, flutes' }, { page: 2, system: 1, bar: '17b', rest: 1.5 }, { bar: '40', word: 'mf', rest: 0 }] },
     ];
     expect(items.map(rowOf).map(itemOf)).toEqual(items);
   });
@@ -20,6 +22,27 @@ describe('rows of the board', () => {
   it('take only verses that can be sung', () => {
     for (const [typed, verses] of [['5', 5], ['', undefined], ['many', undefined], ['0', undefined], ['61', undefined], ['-2', undefined]] as const)
       expect(itemOf({ ...emptyRow(), verses: typed }).verses).toBe(verses);
+  });
+});
+
+describe('music from paper', () => {
+  const piece = rowOf({ kind: 'voluntary', title: 'A pastorale', minutes: 4, places: [{ page: 2, word: 'mf' }] });
+  it('is a piece without a score, and fill-in music', () => {
+    expect([piece, rowOf({ kind: 'fill', minutes: 2 }), rowOf({ kind: 'voluntary', score: 'x.musicxml' }), emptyRow()].map(onPaper)).toEqual([true, true, false, false]);
+  });
+  it('a line of places that is still empty is not sent, nor do places stay with what has become a hymn', () => {
+    const typing = { ...piece, places: [...piece.places, emptyPlace()] };
+    expect(itemOf(typing).places).toEqual([{ page: 2, word: 'mf' }]);
+    expect(itemOf({ ...typing, kind: 'hymn' }).places).toBeUndefined();
+    expect(isEmpty({ ...emptyRow('fill'), places: [emptyPlace()] })).toBe(true);
+  });
+  it('says which figures it cannot take', () => {
+    expect(misread({ ...piece, minutes: 'four', places: [{ ...emptyPlace(), page: 'two', system: '1', rest: '1,5' }] })).toEqual([
+      '“four” is no length in minutes: a figure from 0.1 to 120.',
+      '“two” is no page: a figure from 1 to 999.',
+    ]);
+    expect(misread({ ...emptyRow(), verses: '61' })).toHaveLength(1);
+    expect(misread(piece)).toEqual([]);
   });
 });
 

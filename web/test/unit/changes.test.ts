@@ -37,17 +37,20 @@ describe('what is changed by hand', () => {
     expect(placeOf(piece, at, () => 8)).toEqual({ item: 'Voluntary in D', bar: '17', beat: 4 });
     expect(placeOf(piece, at, () => 0)).toBeNull(); // what its bars are counted in is not known
     expect(placeOf(piece, section('Bar 17', { bar: '17', verse: 0 }), () => 0)).toEqual({ item: 'Voluntary in D', bar: '17' });
-    expect(placeOf(piece, section('Bar 17', { bar: '17', verse: 0, pass: 2 }), () => 4)).toBeNull();
+    // Of a bar that is repeated, each time through is a place of its own.
+    expect(placeOf(piece, section('Bar 17', { bar: '17', verse: 0, pass: 2 }), () => 4)).toEqual({ item: 'Voluntary in D', bar: '17', time: 2 });
   });
 
   it('is found again at its place, and nowhere else', () => {
     const changes: Changes = {
       steps: 2, words: [{ item: '58 Dundee', verse: '2', word: 'soft' }],
-      fixed: [{ item: 'Voluntary in D', bar: '17', beat: 1, draw: 'Oboe 8' }],
+      fixed: [{ item: 'Voluntary in D', bar: '17', beat: 1, draw: 'Oboe 8' }, { item: 'Voluntary in D', bar: '17', beat: 1, time: 2, draw: 'Dulciana 8' }],
       moved: [{ item: 'Voluntary in D', bar: '20', beat: 3, as_before: true, draw: '', put_in: '' }], forbidden: [], feet: [],
     };
     expect(wordAt(changes, { item: '58 Dundee', verse: '2' })).toBe('soft');
     expect(drawAt(changes, { item: 'Voluntary in D', bar: '17' })).toBe('Oboe 8');
+    expect(drawAt(changes, { item: 'Voluntary in D', bar: '17', time: 2 })).toBe('Dulciana 8');
+    expect(drawAt(changes, { item: 'Voluntary in D', bar: '17', time: 3 })).toBeUndefined();
     expect(movedAt(changes, { item: 'Voluntary in D', bar: '20', beat: 3 })?.as_before).toBe(true);
     expect(isYours(changes, { item: 'Voluntary in D', bar: '20' })).toBe(false);
     expect(isYours(changes, { item: '58 Dundee', verse: '3' })).toBe(false);

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { groupsOfDrawn, louderBy, stepsShown } from '../../src/lib/buildup';
 import { keysFor } from '../../src/lib/drawn';
 import { cellBeside, nearestCell, rowsOfMap, sizeOf } from '../../src/lib/map';
+import { cutAtRules } from '../../src/lib/rules';
 import { answerText, rowsOfTrial, standing } from '../../src/lib/trial';
 import type { Choice, MapCell, RegistrationMap, Trial } from '../../src/lib/types';
 import { askable, bodyOf, closenessWords, drawnOfAnswer, manuals, queryOf, reasonsInWords, textOfAnswer, wishOf, wishWords } from '../../src/lib/wish';
@@ -140,5 +141,17 @@ describe('the ear trial', () => {
   });
   it('answers as the desk takes it', () => {
     expect([answerText(3, 'A'), answerText(4, 'the same'), answerText(5, '')]).toEqual(['3 A', '4 same', '5 -']);
+  });
+});
+
+describe('the rules a reason names', () => {
+  it('are cut out of it, and nothing else is', () => {
+    expect(cutAtRules('the usual order (R4), not R44b or R100')).toEqual([
+      { text: 'the usual order (', rule: false },
+      { text: 'R4', rule: true },
+      { text: '), not R44b or R100', rule: false },
+    ]);
+    expect(cutAtRules('R15 to R17').map((p) => p.rule)).toEqual([true, false, true]);
+    expect(cutAtRules('no rule')).toEqual([{ text: 'no rule', rule: false }]);
   });
 });

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { drawnOf, drawText, keysFor, knobGroups, louderWords, playedOn } from '../../src/lib/drawn';
-import { boxWords, changesOf, groupsOf, linesOf, momentWords } from '../../src/lib/plan';
+import { boxWords, changesOf, graduallyWords, groupsOf, linesOf, momentWords, timeWords } from '../../src/lib/plan';
 import { barAt } from '../../src/lib/bars';
 import { pitchText, printed } from '../../src/lib/specification';
 import type { Plan } from '../../src/lib/types';
@@ -114,6 +114,8 @@ describe('a plan at the bench', () => {
   it('says moments and boxes in words', () => {
     expect(momentWords({ ...from, bar: '32', at: '13/4', pass: 2 })).toBe('bar 32, beat 4.25, second time');
     expect([0, 0.4, 0.6, 1].map(boxWords)).toEqual(['shut', 'a little open', 'half open', 'open']);
+    expect([0, 0.4, 0.6, 1].map((o) => graduallyWords('box', o))).toEqual(['shut box gradually', 'box gradually to a little open', 'box gradually to half open', 'open box gradually']);
+    expect([1, 2, 3, 12].map(timeWords)).toEqual(['', ', second time', ', third time', ', 12th time']);
     expect(groupsOf(organ, [], [], [])).toEqual([]);
   });
 });
