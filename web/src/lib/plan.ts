@@ -108,7 +108,7 @@ function labelOf(kind: string, section: Section): string {
 function whenWords(kind: string, cue: Cue): string {
   if (!cue.window) return 'before';
   if (kind === 'piece') {
-    const still = cue.hand === 'nobody' || cue.hand === 'foot';
+    const still = cue.gradual !== true && (cue.hand === 'nobody' || cue.hand === 'foot');
     return `${still ? '' : 'from '}${momentWords(still ? cue.moment : cue.window.from)}`;
   }
   if (cue.moment.verse <= 0) return 'before';

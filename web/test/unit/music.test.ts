@@ -98,6 +98,12 @@ describe('a plan at the bench', () => {
     expect(line?.changes.map((c) => c.words)).toEqual([['box shut'], ['+ Principal 4 (R)'], ['→ hands on Great']]);
     expect(line && changesOf(line)).toBe('box shut  (bar 25); helper:  + Principal 4 (R)  (from bar 26); → hands on Great');
     expect(line?.state.flatMap((g) => g.knobs.map((k) => k.fresh))).toEqual([false, true]);
+    piece.cues = [{ ...piece.cues[0]!, gradual: true }];
+    expect(changesOf(linesOf(organ, piece)[1]!)).toBe('shut box gradually  (from bar 25)');
+    // Where nothing moves there is no line, unless it is asked for.
+    piece.cues = [];
+    expect(linesOf(organ, piece)).toHaveLength(1);
+    expect(linesOf(organ, piece, (_, s) => s.from.bar === '26')).toHaveLength(2);
   });
   it('tells what was said of a verse and is not followed', () => {
     const said = structuredClone(plan);
