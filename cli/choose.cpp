@@ -29,6 +29,22 @@ ChordsAsked chords_given(const Given& given) {
   return {given.text_or("--chords", ""), given.text_or("--passage", ""), given.text_or("--bars", "")};
 }
 
+std::string changes_text(const Organ& organ, const Registration& before, const Registration& now) {
+  std::vector<std::string> all;
+  for (const Knob k : newly_drawn(organ, before, now)) {
+    const std::string name = full_name(organ, k);
+    const auto at = static_cast<std::size_t>(k.index);
+    all.push_back(
+        k.kind == Knob::Kind::stop
+            ? fmt::format("+ {}: {}", organ.divisions[static_cast<std::size_t>(organ.stops[at].division)].name, name)
+            : "+ " + name);
+  }
+  for (std::size_t b = 0; b < organ.boxes.size(); ++b) {
+    if (now.box[b] != before.box[b]) all.push_back(fmt::format("{} = {:g}", organ.boxes[b].name, now.box[b]));
+  }
+  return joined_words(all);
+}
+
 std::string series_text(const Organ& organ, const BuildUp& b) {
   std::string text =
       fmt::format("{}: {}\n", b.name,
@@ -38,8 +54,14 @@ std::string series_text(const Organ& organ, const BuildUp& b) {
   for (std::size_t i = 0; i < b.steps.size(); ++i) {
     const BuildUpStep& s = b.steps[i];
     std::string line = fmt::format("{:>2}. {:.0f} phon", i + 1, s.phons);
-    if (i > 0) line += fmt::format(" ({:+.1f}, {} moved)", s.louder, s.moved);
-    text += wrapped(fmt::format("{}: {}", line, registration_text(organ, s.drawn)), 2);
+    if (i > 0) line += fmt::format(" ({:+.1f}, {} moved", s.louder, s.moved);
+    if (s.ready > 0) line += fmt::format(", {} made ready", s.ready);
+    if (i > 0) line += ")";
+    // What is drawn, and then what the hands and the box do.
+    text += wrapped(
+        fmt::format("{}: {}", line,
+                    i == 0 ? registration_text(organ, s.drawn) : changes_text(organ, b.steps[i - 1].drawn, s.drawn)),
+        2);
   }
   return text;
 }
@@ -185,12 +207,7 @@ Command buildup_command() {
     const BuildUpReport& report = built->report;
     std::string text = fmt::format("{}\n{}", organ.name, invented_line(organ));
     text += wrapped(fmt::format("A build-up {}.", built->purpose), 0);
-    if (static_cast<int>(report.best.steps.size()) < report.asked) {
-      text += wrapped(fmt::format("{} were asked for; there are no more than {} with every step heard.", report.asked,
-                                  report.best.steps.size()),
-                      0);
-    }
-    if (!report.left_out.empty()) text += wrapped(report.left_out, 0);
+    if (!built->remarks.empty()) text += wrapped(built->remarks, 0);
     text += "\n" + series_text(organ, report.best);
     for (const BuildUp& o : report.others) text += "\n" + series_text(organ, o);
     text += wrapped(fmt::format("\nLevels as the model has them: {}. Your ear decides.", context->heard), 0);

@@ -21,6 +21,7 @@ struct BuildUpRequest {
 struct BuiltUp {
   BuildUpReport report;
   std::string purpose;
+  std::string remarks;  // fewer steps than asked, many knobs at once, stops not considered; sentences, or nothing
 };
 [[nodiscard]] std::string json_text(const OrganContext& context, const BuiltUp& b);
 

@@ -104,6 +104,49 @@ TEST(Registrant, BuildsUpAfterWishesAsBefore) {
   EXPECT_EQ(json_text(*context, *first), json_text(*context, *later));
 }
 
+// Soft and full mean the same for one registration and for a series: it ends with all that full has.
+TEST(Registrant, BuildsUpBetweenTheLevelsThatAreChosen) {
+  const auto context = opened("demo/village");
+  for (const char* on : {"Great", "Swell"}) {
+    SCOPED_TRACE(on);
+    Registrant registrant{context};
+    ChooseRequest asked;
+    asked.on = on;
+    asked.level = "full";
+    asked.limit = 1;
+    asked.draws = 0;
+    const auto full = registrant.choose(asked, {});
+    ASSERT_TRUE(full) << full.error().message;
+    asked.level = "soft";
+    const auto soft = registrant.choose(asked, {});
+    ASSERT_TRUE(soft) << soft.error().message;
+    BuildUpRequest request;
+    request.on = on;
+    request.steps = 6;
+    const auto built = registrant.build_up(request, {});
+    ASSERT_TRUE(built) << built.error().message;
+    const Registration& last = built->report.best.steps.back().drawn;
+    const Registration& all = full->answers.front().drawn;
+    EXPECT_TRUE((all.stops & ~last.stops).none() && (all.couplers & ~last.couplers).none());
+    EXPECT_NEAR(built->report.to.value(), full->answers.front().phons, 1);
+    EXPECT_NEAR(built->report.from.value(), soft->answers.front().phons, 2);
+  }
+}
+
+// With few steps many knobs move, and it is said; no manual is refused.
+TEST(Registrant, BuildsUpInFewSteps) {
+  const auto context = opened("demo/village");
+  Registrant registrant{context};
+  BuildUpRequest request;
+  for (const int steps : {2, 3}) {
+    request.steps = steps;
+    const auto built = registrant.build_up(request, {});
+    ASSERT_TRUE(built) << built.error().message;
+    EXPECT_EQ(built->report.best.steps.size(), static_cast<std::size_t>(steps));
+    EXPECT_NE(built->remarks.find("knobs at once"), std::string::npos) << built->remarks;
+  }
+}
+
 // Stopped before anything was weighed, the same wish is answered afterwards.
 TEST(Registrant, IsAskedAgainAfterAStop) {
   Registrant registrant{opened("demo/chapel")};

@@ -9,20 +9,33 @@
 
 namespace calcant {
 
+// What a build-up is made of: only ever drawn, never put in.
+struct BuildUpFrame {
+  Registration full;      // everything that is heard (Chooser::everything); nothing where practice forbids that
+  Registration knobs;     // stops and couplers that may be drawn
+  bool left_out = false;  // some that a full organ has, or that could begin it, are not among them: there are too many
+};
+// Of all that `whole` has: what belongs to a full organ, its reeds only where full has them, and couplers at pitch; where
+// that is more than 16 stops, those that full has first, one of each family and pitch, and what they stand on. Stopped work.
+[[nodiscard]] Result<BuildUpFrame> build_up_frame(Chooser& whole, const Registration& must,
+                                                  const Registration& must_not, const Work& work);
+// All knobs but those of the frame: what a chooser may be forbidden, so that an organ too large for a map has one.
+[[nodiscard]] Registration all_but(const Organ& organ, const BuildUpFrame& frame);
+
 struct BuildUpWish {
   Phons from;
   Phons to;
-  int steps = 10;  // registrations in the series, 2 to 24
+  bool to_full = false;  // the last draws all that full has of the frame
+  int steps = 10;        // registrations in the series, 2 to 24
   Registration must;
-  Registration must_not;
 };
 
 struct BuildUpStep {
   Registration drawn;
-  double phons = 0;                          // the mean over chords the search did not use
-  int moved = 0;                             // knobs, from the step before
-  bool box = false;                          // the box moves too
-  double louder = 0;                         // phon, from the step before
+  double phons = 0;   // the mean over chords the search did not use
+  int moved = 0;      // knobs, from the step before
+  int ready = 0;      // stops of a division silent until then: drawn beforehand, not among `moved`
+  double louder = 0;  // phon, from the step before
   Difference difference = Difference::none;  // from the step before, the least on any of those chords
 };
 
@@ -41,22 +54,19 @@ struct BuildUpReport {
   int asked = 0;
   Phons from;  // where it begins and ends: as asked, or the nearest level to it that may be drawn
   Phons to;
-  std::string left_out;  // stops that were not considered, where the organ has too many; a sentence, or nothing
 };
 
-// The chooser must have a map: where an organ is too large for one, prepare it with `fewer_stops` forbidden. Refuses steps
-// out of range, levels in the wrong order, and where not even two steps exist; stopped work.
-[[nodiscard]] Result<BuildUpReport> build_up(Chooser& chooser, const BuildUpWish& wish, const Work& work);
-
-// What a build-up on this keyboard can do without, where there are more than 16 stops: doublings of one family and pitch,
-// second coupled divisions, octave couplers, celestes. Nothing forbidden where the organ is small enough.
-[[nodiscard]] Registration fewer_stops(const Organ& organ, KeyboardIndex on, const Registration& must);
+// The chooser must have a map that holds the frame. Refuses steps out of range, levels in the wrong order, what leaves
+// nothing to draw, and where not even two steps exist, saying what levels there are; stopped work.
+[[nodiscard]] Result<BuildUpReport> build_up(Chooser& chooser, const BuildUpFrame& frame, const BuildUpWish& wish,
+                                             const Work& work);
 
 // The usual order (R4: soft 8 ft, flute 8, flute 4, Open Diapason 8, Principal 4, Swell coupled, 2 ft, Swell reeds, mixture,
-// octave coupler, manual 16 ft), as far as this organ has it; and the same with the Swell coupled from the start and its
-// box opened first (R33). Common practice; see docs/reference/rules.md.
+// manual 16 ft), as far as `last` has it, from `first` and at last to `last`; and the same with the Swell coupled from the
+// start (R33). A box is shut when its division comes in and opened before the next stop. Common practice; see
+// docs/reference/rules.md.
 [[nodiscard]] std::vector<Registration> usual_order(const Organ& organ, KeyboardIndex on, bool swell_first,
-                                                    const Registration& forbidden = {});
+                                                    const Registration& first, const Registration& last);
 
 // A series judged on chords: the figures of its steps.
 [[nodiscard]] BuildUp judge_series(ChordEar& proof, std::string name, const std::vector<Registration>& series);

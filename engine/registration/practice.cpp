@@ -151,7 +151,7 @@ bool Practice::allows(std::size_t linking, StopMask stops, Manner manner) const 
     const bool up_to_four = has(plain, h.plain[four]);
     const bool up_to_two = up_to_four && has(plain, h.plain[two]);
     if ((has(stops, h.at[two]) || has(stops, h.at[sixteen])) && !up_to_four) return false;
-    if ((has(stops, mixtures_) || h.octaves) && !up_to_two) return false;
+    if ((has(stops, mixtures_) && !up_to_four) || (h.octaves && !up_to_two)) return false;
     if (has(stops, h.clarions) && !has(stops, h.reeds)) return false;
     for (const auto& [step, below] : ladders_) {
       if (has(stops, step) && !has(stops, below)) return false;

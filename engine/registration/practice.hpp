@@ -16,7 +16,7 @@ enum class Manner {
          // soft 8 ft; no twelfth without a 2 ft; what R1, R3 and R8 say
   hymn,  // that, and 4 ft as well, and no celeste at all (R36, R8)
   chorus  // that of free, no gap in the ladder of octaves (R2), 16 ft only over 4 ft (R13), no celeste; each division from
-  // its 8 ft upwards, its mixture last, octave couplers only over all of that (R4), and no reed at 4 ft without one
+  // its 8 ft upwards, its mixture last, octave couplers only over 4 and 2 ft flues (R4), and no reed at 4 ft without one
   // at 8 ft: a step of a build-up
 };
 

@@ -123,6 +123,9 @@ TEST(Practice, AChorusGrowsFromItsEightFootAndOctaveCouplersComeLast) {
   EXPECT_FALSE(allowed("Open Diapason 8, Fifteenth 2"));
   // The 4 ft of another division is no ground for this one's 2 ft.
   EXPECT_FALSE(allowed("Open Diapason 8, Fifteenth 2, Swell to Great, Gemshorn 4, Violin Diapason 8"));
+  // A division without a 2 ft has its mixture over its 4 ft.
+  EXPECT_TRUE(allowed("Dulciana 8, Swell to Great, Violin Diapason 8, Gemshorn 4, Mixture II"));
+  EXPECT_FALSE(allowed("Dulciana 8, Swell to Great, Violin Diapason 8, Mixture II"));
   // An octave coupler makes no ladder, and needs one.
   EXPECT_FALSE(allowed("Dulciana 8, Violin Diapason 8, Gemshorn 4, Mixture II, Swell Octave to Great"));
   EXPECT_FALSE(allowed("Open Diapason 8, Violin Diapason 8, Swell Octave to Great"));

@@ -4057,7 +4057,10 @@ export interface components {
             box: components["schemas"]["BoxOpen"];
             phon: number;
             louder_phon: number;
+            /** @description by the hands */
             knobs_moved: number;
+            /** @description stops of a division silent until then, drawn beforehand; not among knobs_moved */
+            made_ready: number;
         }[];
         BuiltUp: {
             purpose: string;
@@ -4076,8 +4079,8 @@ export interface components {
                 knobs_a_step: number;
                 steps: components["schemas"]["BuildUpSteps"];
             }[];
-            /** @description stops not considered, where the organ has too many; a sentence */
-            left_out?: string;
+            /** @description fewer steps than asked, many knobs at once, stops not considered; sentences */
+            remarks?: string;
         };
         RegistrationMap: {
             /** @description the keyboard's id */

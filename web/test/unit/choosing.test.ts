@@ -83,7 +83,7 @@ describe('an answer', () => {
 });
 
 describe('a build-up', () => {
-  const step = (draw: string[], box: number, louder_phon: number) => ({ draw, box, phon: 80, louder_phon, knobs_moved: 1 });
+  const step = (draw: string[], box: number, louder_phon: number) => ({ draw, box, phon: 80, louder_phon, knobs_moved: 1, made_ready: 0 });
   it('says what moves, step by step', () => {
     const steps = stepsShown(organ, [step(['Great: Open Diapason 8'], 1, 0), step(['Great: Twelfth 2 2/3', 'Swell: Mixture II'], 0, 2), step(['Great: Twelfth 2 2/3', 'Swell: Mixture II'], 1, 4)]);
     expect(steps.map((s) => s.change)).toEqual([[], ['+ Twelfth 2 2/3', '+ Mixture II', 'off: Great: Open Diapason 8', 'box shut'], ['box open']]);
