@@ -39,6 +39,12 @@ const numbered = (page: Page): Promise<string[]> =>
     return [...all.matchAll(/.{0,30}\b\d{4}-\d\d-\d\d\b.{0,10}/g)].map((m) => `a day in figures: ${m[0]}`);
   });
 
+/** Drawn, and a score engraved for the width there is. */
+async function laidOut(page: Page): Promise<void> {
+  await settled(page);
+  await page.waitForFunction(() => ![...document.querySelectorAll('[role=status]')].some((s) => s.textContent === 'Engraving …'));
+}
+
 /** What is wrong with what stands there, at every size and in both lights; pictures on the way. */
 async function wrongWith(page: Page, name: string, prints: boolean): Promise<string[]> {
   const wrong: string[] = [];
@@ -46,13 +52,13 @@ async function wrongWith(page: Page, name: string, prints: boolean): Promise<str
   found('', await numbered(page));
   for (const [width, height] of sizes) {
     await page.setViewportSize({ width, height });
-    await settled(page);
+    await laidOut(page);
     await picture(page, `${name}-${width}-day`);
     found(`${width}`, await misfits(page));
     if (width !== 820) found(`${width} by day`, await broken(page));
     if (width === 390) continue;
     await page.emulateMedia({ colorScheme: 'dark' });
-    await settled(page);
+    await laidOut(page);
     if (width === 820) await picture(page, `${name}-${width}-loft`);
     else found('in the loft', await broken(page, 'colour'));
     await page.emulateMedia({ colorScheme: 'light' });
@@ -62,7 +68,7 @@ async function wrongWith(page: Page, name: string, prints: boolean): Promise<str
   if (prints) {
     await page.setViewportSize({ width: 794, height: 1123 });
     await page.emulateMedia({ media: 'print' });
-    await settled(page);
+    await laidOut(page);
     await picture(page, `${name}-print`);
     const left = await page.locator('button:visible, select:visible, input:visible, nav:visible').count();
     if (left > 0) wrong.push(`on paper: ${left} things to press`);
