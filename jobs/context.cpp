@@ -56,6 +56,7 @@ Result<OrganContext> open_organ(const std::filesystem::path& path, const Asked& 
   if (asked.on) {
     const auto date = parse_date(*asked.on);
     if (!date) return tl::unexpected<Error>(date.error());
+    context.on = *date;
     if (!context.day.day.empty() && context.day.day != *date) {
       context.notes.push_back(fmt::format("{} speaks of {}, not of {}, and was left out of account.",
                                           context.day.origin, context.day.day, *date));

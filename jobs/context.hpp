@@ -36,6 +36,7 @@ struct OrganContext {
   std::string heard;
   std::vector<Overlay::RankFigure> by_ear;
   Condition condition;  // place, people, and the air at the pipes
+  std::string on;       // the day that was asked for (Asked::on); empty: none was
 };
 
 // `path` is an organ folder or its organ.toml. Every fault of the files comes back in one Error.

@@ -52,6 +52,7 @@ class Job {
       for (const std::string& fault : faults) plan_.remarks.push_back("The plan's own check: " + fault);
     if (auto filled = describe(); !filled) return tl::unexpected<Error>(filled.error());
     if (work_.stop.stop_requested()) return fail("Stopped before anything was written.");
+    if (date_.empty()) date_ = context_.on;
     const PlannedItems planned{context_, request_, player_, listening_, plan_, scores_, heading_, date_, heard_};
     if (auto written = write_files(planned, out_, work_); !written) return tl::unexpected<Error>(written.error());
     return std::move(out_);
