@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <utility>
+
 #include "engine/organ/knob.hpp"
 #include "files/words/words.hpp"
 
@@ -12,6 +14,14 @@ Result<KnobsAsked> knobs_asked(const Organ& organ, const std::string& must, cons
   if (!wanted) return fail(wanted.error().message, "--must");
   const auto unwanted = parse_registration(organ, must_not);
   if (!unwanted) return fail(unwanted.error().message, "--not");
+  for (const auto& [asked, where] : {std::pair{&*wanted, "--must"}, std::pair{&*unwanted, "--not"}}) {
+    if (asked->box != parse_registration(organ, "")->box)
+      return fail("how far a box is open is part of each answer; leave it out", where);
+    for (const Knob k : knobs(organ, *asked)) {
+      if (k.kind == Knob::Kind::accessory)
+        return fail(fmt::format("{} is left to the player; leave it out", full_name(organ, k)), where);
+    }
+  }
   for (const Knob k : knobs(organ, *wanted)) {
     if (is_drawn(*unwanted, k))
       return fail(fmt::format("{} must be drawn and must not; ask for one of the two", full_name(organ, k)), "--must");

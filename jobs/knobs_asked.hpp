@@ -13,7 +13,7 @@ struct KnobsAsked {
   Registration must;
   Registration must_not;
 };
-// Refused: what must be drawn and must not, or is out of use on the day; `where` is --must or --not.
+// Refused: what must be drawn and must not, or is out of use on the day; boxes and tremulants. `where` is --must or --not.
 [[nodiscard]] Result<KnobsAsked> knobs_asked(const Organ& organ, const std::string& must, const std::string& must_not);
 
 }  // namespace calcant

@@ -12,10 +12,10 @@ namespace {
 constexpr double a_knob = 0.1;
 constexpr std::size_t most_stops = 3;
 
-// Every choice of at most `most_stops` of them, none among them, in the order of the jamb.
+// `now` with every choice of them up to `most_stops` in all, none among them, in the order of the jamb.
 void choices(const std::vector<StopIndex>& of, std::size_t from, Registration& now, std::vector<Registration>& out) {
   out.push_back(now);
-  if (now.stops.count() == most_stops) return;
+  if (now.stops.count() >= most_stops) return;
   for (std::size_t i = from; i < of.size(); ++i) {
     now.stops.set(static_cast<std::size_t>(of[i]));
     choices(of, i + 1, now, out);
@@ -34,7 +34,7 @@ Registration sixteen_feet(const Organ& organ, Registration own) {
 }  // namespace
 
 std::optional<PedalUnder> pedal_under(Scales& scales, const Registration& drawn, KeyboardIndex on,
-                                      const Registration& must_not) {
+                                      const Registration& must, const Registration& must_not) {
   const Organ& organ = scales.listening().organ();
   HandsAndFeet who;
   who.right = who.left = on;
@@ -45,11 +45,12 @@ std::optional<PedalUnder> pedal_under(Scales& scales, const Registration& drawn,
   const DivisionIndex pedal = organ.keyboards[static_cast<std::size_t>(*who.feet)].division;
   std::vector<StopIndex> stops;
   for (std::size_t s = 0; s < organ.stops.size(); ++s) {
-    if (organ.stops[s].division == pedal && !organ.stops[s].out_of_use && !must_not.stops.test(s))
+    if (organ.stops[s].division == pedal && !organ.stops[s].out_of_use && !must_not.stops.test(s) &&
+        !must.stops.test(s))
       stops.push_back(static_cast<StopIndex>(s));
   }
   const PedalFit fit{organ, *who.feet, knobs(organ, must_not), Placing::together};
-  // None, each by itself, and the hands' own with each of the others.
+  // None, each by itself, and the hands' own with each of the others; to all of them those that must be drawn.
   std::vector<Registration> couplings(1);
   const auto own_coupler = fit.follows(who);
   for (const bool followed : {false, true}) {
@@ -64,8 +65,10 @@ std::optional<PedalUnder> pedal_under(Scales& scales, const Registration& drawn,
       couplings.emplace_back(with).couplers.set(c);
     }
   }
+  for (Registration& c : couplings) c.couplers |= must.couplers;
   std::vector<Registration> pedals;
   Registration none;
+  none.stops = must.stops;
   none.box = drawn.box;
   choices(stops, 0, none, pedals);
 

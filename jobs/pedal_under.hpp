@@ -16,9 +16,10 @@ struct PedalUnder {
   [[nodiscard]] bool buried() const { return (hands - feet).value() > pedal_buried_phon; }  // R16
 };
 // Up to three stops, with the coupler from the hands' manual or without, and another to what sounds under the hands, as
-// practice has least against them (engine/plan/pedal_fit.hpp; a knob is a tenth of a point). Nothing where there is no pedal, or nothing in it may be
-// drawn. drawn: of the hands, on `on`. scales: on hymn_chords with the bass in the feet.
+// practice has least against them (engine/plan/pedal_fit.hpp; a knob is a tenth of a point); of the pedal's knobs those that
+// must be drawn always, however many. Nothing where there is no pedal, or nothing in it may be drawn. drawn: of the hands, on
+// `on`. scales: on hymn_chords with the bass in the feet.
 [[nodiscard]] std::optional<PedalUnder> pedal_under(Scales& scales, const Registration& drawn, KeyboardIndex on,
-                                                    const Registration& must_not);
+                                                    const Registration& must, const Registration& must_not);
 
 }  // namespace calcant

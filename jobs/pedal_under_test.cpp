@@ -25,7 +25,7 @@ TEST(PedalUnder, TriesTheCouplerFromWhereTheSoundComes) {
   const auto hands =
       parse_registration(context->organ, "Dulciana 8, Gemshorn 4, Mixture II, Oboe 8, Swell to Great, Swell box=0.4");
   ASSERT_TRUE(hands);
-  const auto under = pedal_under(scales, *hands, 0, {});
+  const auto under = pedal_under(scales, *hands, 0, {}, {});
   ASSERT_TRUE(under);
   EXPECT_FALSE(under->buried()) << registration_text(context->organ, under->knobs) << " " << under->feet.value();
   Registration swell_to_pedal = *parse_registration(context->organ, "Swell to Pedal");

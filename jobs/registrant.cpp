@@ -112,6 +112,54 @@ ChoiceShown show_solo(const OrganContext& context, KeyboardIndex solo_on, Keyboa
   return s;
 }
 
+// What is asked for together and cannot be.
+Result<void> asked_together(const ChooseRequest& r) {
+  if (!r.solo.empty() && r.heard_on.any())
+    return fail("a solo is weighed on moments of its own; leave out --chords and --passage", "--solo");
+  if (!r.solo.empty() && (!r.level.empty() || r.phon))
+    return fail("how loud a solo's accompaniment is follows from the solo; leave out --level and --phon", "--solo");
+  if (r.solo.empty() && r.level.empty() && !r.phon)
+    return fail(
+        fmt::format("say what it is for: --level {}, \"enough for 40\", or --phon, or --solo", plain_level_words()),
+        "--level");
+  if (!r.level.empty() && r.phon) return fail("a level is asked for in words or in phon; leave out one", "--phon");
+  if (!r.from.empty() && !is_step(r.level))
+    return fail("only softer and louder go from what is drawn; ask for one of them, or leave it out", "--from");
+  return {};
+}
+
+// Of the knobs that must be drawn the feet's, which the hands' keys do not reach; error: it reaches neither.
+Result<Registration> feet_of(const Chooser& chooser, const Registration& must, bool hymn) {
+  const Organ& organ = chooser.organ();
+  const auto reaches = [](const auto& all, int index) { return std::find(all.begin(), all.end(), index) != all.end(); };
+  Registration out;
+  for (const Knob k : knobs(organ, must)) {
+    const auto at = static_cast<std::size_t>(k.index);
+    const bool stop = k.kind == Knob::Kind::stop;
+    if (stop ? reaches(chooser.space().stops(), k.index) : reaches(chooser.space().couplers(), k.index)) continue;
+    const bool feet = std::any_of(organ.keyboards.begin(), organ.keyboards.end(), [&](const Keyboard& b) {
+      return b.pedal && (stop ? organ.stops[at].division == b.division
+                              : &organ.keyboards[static_cast<std::size_t>(organ.couplers[at].from)] == &b);
+    });
+    if (feet && hymn) {
+      set_drawn(out, k, true);
+      continue;
+    }
+    return fail(
+        fmt::format("{} sounds under no key of the {} that this is weighed on; leave it out{}", full_name(organ, k),
+                    organ.keyboards[static_cast<std::size_t>(chooser.on())].name,
+                    feet ? " (where a hymn is asked for, as \"enough for 40\", the feet are given theirs)" : ""),
+        "--must");
+  }
+  return out;
+}
+
+// "the box", "2 knobs and the box".
+std::string moved_words(const Chooser::StepTaken& t) {
+  if (t.moved == 0) return "the box";
+  return fmt::format("{} knob{}{}", t.moved, t.moved == 1 ? "" : "s", t.box ? " and the box" : "");
+}
+
 }  // namespace
 
 Result<KeyboardIndex> manual_asked(const Organ& organ, const std::string& name, const std::string& where) {
@@ -164,6 +212,12 @@ Result<Choices> Registrant::solo(const ChooseRequest& request, const Registratio
   const auto manuals = manuals_of_solo(organ, *drawn, request.under);
   if (!manuals) return tl::unexpected(manuals.error());
   const auto [solo_on, under] = *manuals;
+  const Registration joining = shared_couplers(organ, solo_on);
+  for (std::size_t c = 0; c < organ.couplers.size(); ++c) {
+    if (!(drawn->couplers | must.couplers).test(c) || !joining.couplers.test(c)) continue;
+    return fail(fmt::format("{} would join the solo and what is under it (R28); leave it out", organ.couplers[c].name),
+                drawn->couplers.test(c) ? "--solo" : "--must");
+  }
   SoloWish wish;
   wish.solo = *drawn;
   wish.colour = request.colour;
@@ -196,14 +250,19 @@ Result<Choices> Registrant::step(Chooser& chooser, const ChooseRequest& request,
   Chooser::StepWish wish;
   wish.present = *present;
   wish.louder = is_louder(request.level);
+  wish.colour = request.colour;
   wish.must = must;
   wish.must_not = must_not;
   wish.limit = request.limit;
   const auto found = chooser.step(wish, work);
   if (!found) return tl::unexpected(found.error());
   Choices out;
-  out.purpose = fmt::format("{} than {} by an audible step, the fewest knobs moved", request.level,
-                            registration_text(context_->organ, *present));
+  out.purpose = fmt::format("{}{} than {} by an audible step, {}", request.level,
+                            wish.colour == Colour::brighter ? " and brighter"
+                            : wish.colour == Colour::darker ? " and darker"
+                                                            : "",
+                            registration_text(context_->organ, *present),
+                            wish.colour == Colour::any ? "the fewest knobs moved" : "few knobs moved");
   for (const Chooser::StepTaken& t : *found) {
     ChoiceShown s = show(*context_, chooser.on(), t.chosen, {}, request.colour);
     s.claim.over = HeardThere{*present, chooser.ear().chords()};
@@ -211,8 +270,7 @@ Result<Choices> Registrant::step(Chooser& chooser, const ChooseRequest& request,
     s.claim.most = wish.louder ? std::numeric_limits<double>::infinity() : -1;
     s.claim.words = request.level + " by an audible step";
     place(s, chooser, t.chosen);
-    s.reasons.insert(s.reasons.begin(), fmt::format("{:.1f} phon {}, by {} knob{}{}", t.step, request.level, t.moved,
-                                                    t.moved == 1 ? "" : "s", t.box ? " and the box" : ""));
+    s.reasons.insert(s.reasons.begin(), fmt::format("{:.1f} phon {}, by {}", t.step, request.level, moved_words(t)));
     out.answers.push_back(std::move(s));
   }
   return out;
@@ -270,8 +328,9 @@ Result<Choices> Registrant::choose(const ChooseRequest& request, const Work& wor
   return found;
 }
 
-void Registrant::add_pedals(ChoiceShown& answer, KeyboardIndex on, const Registration& must_not) {
-  const auto under = pedal_under(hymn_, answer.drawn, on, must_not);
+void Registrant::add_pedals(ChoiceShown& answer, KeyboardIndex on, const Registration& must,
+                            const Registration& must_not) {
+  const auto under = pedal_under(hymn_, answer.drawn, on, must, must_not);
   if (!under) return;
   answer.drawn.stops |= under->knobs.stops;
   answer.drawn.couplers |= under->knobs.couplers;
@@ -301,11 +360,11 @@ Choices Registrant::full_and_as_loud(Chooser& chooser, const Chosen& all, const 
       "another");
   if (wish.limit > 1) {
     wish.limit = 1;
-    if (const auto found = chooser.ask(wish, work)) {
-      out.considered = found->considered;
-      out.searched = found->searched;
-      out.at_least = found->at_least;
-      const Chosen& fewer = found->answers.front();
+    if (const auto found = chooser.look(wish, work); found && *found) {
+      out.considered = (*found)->considered;
+      out.searched = (*found)->searched;
+      out.at_least = (*found)->at_least;
+      const Chosen& fewer = (*found)->answers.front();
       const auto less = static_cast<int>(count(all.drawn)) - static_cast<int>(count(fewer.drawn));
       if (less > 0)
         add(fewer, fmt::format("as loud as anything here is, with {} knob{} fewer", less, less == 1 ? "" : "s"));
@@ -316,18 +375,11 @@ Choices Registrant::full_and_as_loud(Chooser& chooser, const Chosen& all, const 
 
 Result<Choices> Registrant::answers(const ChooseRequest& request, const Work& work) {
   const Organ& organ = context_->organ;
-  const auto asked = knobs_asked(organ, request.must, request.must_not);
+  if (const auto possible = asked_together(request); !possible) return tl::unexpected(possible.error());
+  auto asked = knobs_asked(organ, request.must, request.must_not);
   if (!asked) return tl::unexpected(asked.error());
-  const auto& [must, must_not] = *asked;
-  if (!request.solo.empty() && request.heard_on.any()) {
-    return fail("a solo is weighed on moments of its own; leave out --chords and --passage", "--solo");
-  }
+  auto& [must, must_not] = *asked;
   if (!request.solo.empty()) return solo(request, must, must_not, work);
-  if (request.level.empty() && !request.phon) {
-    return fail(
-        fmt::format("say what it is for: --level {}, \"enough for 40\", or --phon, or --solo", plain_level_words()),
-        "--level");
-  }
   const auto on = manual_asked(organ, request.on, "--on");
   if (!on) return tl::unexpected(on.error());
   const auto chords = chords_asked(*context_, request.heard_on, *on);
@@ -335,6 +387,11 @@ Result<Choices> Registrant::answers(const ChooseRequest& request, const Work& wo
   const auto kept = chooser(*on, {}, *chords, work);
   if (!kept) return tl::unexpected(kept.error());
   Chooser& chooser = **kept;
+  // The feet's own are drawn under what the hands are given.
+  const auto feet = feet_of(chooser, must, request.level.starts_with("enough for"));
+  if (!feet) return tl::unexpected(feet.error());
+  must.stops &= ~feet->stops;
+  must.couplers &= ~feet->couplers;
   if (!request.phon && is_step(request.level)) {
     return step(chooser, request, must, must_not, work);
   }
@@ -382,51 +439,51 @@ Result<Choices> Registrant::answers(const ChooseRequest& request, const Work& wo
   // A hymn's bass is to be heard (R16), where the pedal has one.
   if (level.manner == Manner::hymn) {
     wish.fits = [&](const Registration& r) {
-      const auto under = pedal_under(hymn_, r, *on, must_not);
+      const auto under = pedal_under(hymn_, r, *on, *feet, must_not);
       return !under || !under->buried();
     };
   }
-  // What is just heard, or has no bass, is given where nothing better is near at hand at this level.
+  // What is just heard, or has no bass, is given where nothing better is near at hand at this level; and in words, which are
+  // no figure, what is nearest to the level.
   wish.sure = true;
   wish.patience = heard_for_sure;
-  auto found = chooser.ask(wish, work);
-  if (!found && !work.stop.stop_requested()) {
+  auto found = chooser.look(wish, work);
+  const auto else_with = [&](const auto& yield) {
+    if (!found || *found) return;
+    yield();
+    found = chooser.look(wish, work);
+  };
+  else_with([&] {
     wish.sure = false;
     wish.patience = std::numeric_limits<int>::max();
-    found = chooser.ask(wish, work);
-  }
-  if (!found && wish.fits && !work.stop.stop_requested()) {
-    wish.fits = nullptr;
-    found = chooser.ask(wish, work);
-  }
-  const Phons wanted = wish.level;
-  const auto settle_for = [&](Phons nearest) {
-    wish.level = nearest;
-    auto there = chooser.ask(wish, work);
-    if (!there) return;
-    found = std::move(there);
-    out.purpose +=
-        fmt::format("; nothing comes within {:.0f} phon of {:.1f}, and these are the nearest, at {:.1f} phon",
-                    wish.band, wanted.value(), nearest.value());
-  };
-  if (!found && level.leeway > 0) {
-    const auto nearest = chooser.nearest_level(wish);
-    if (nearest && std::abs((*nearest - wish.level).value()) <= level.leeway) settle_for(*nearest);
-  }
-  // A search knows of no nearest level: a phon at a time, softer first.
-  for (double off = 1; !found && !chooser.mapped() && off <= level.leeway; ++off) {
-    for (const double way : {-off, off}) {
-      if (!found && !work.stop.stop_requested()) settle_for(Phons{wanted.value() + way});
+  });
+  if (wish.fits) else_with([&] { wish.fits = nullptr; });
+  if (found && !*found && level.leeway > 0) {
+    if (const auto nearest = chooser.nearest_level(wish, level.leeway, work)) {
+      out.purpose +=
+          fmt::format("; nothing comes within {:.0f} phon of {:.1f}, and these are the nearest, at {:.1f} phon",
+                      wish.band, wish.level.value(), nearest->value());
+      else_with([&] { wish.level = *nearest; });
     }
   }
   if (!found) return tl::unexpected(found.error());
+<<<<<<< HEAD
   out.considered = found->considered;
   out.searched = found->searched;
   out.at_least = found->at_least;
   for (const Chosen& c : found->answers) {
     ChoiceShown s = show(*context_, *on, c, level, colour);
+=======
+  if (!*found) return tl::unexpected(chooser.nothing_fits(wish, work));
+  const Choice& choice = **found;
+  out.considered = choice.considered;
+  out.searched = choice.searched;
+  out.at_least = choice.at_least;
+  for (const Chosen& c : choice.answers) {
+    ChoiceShown s = show(*context_, *on, c, level, request.colour);
+>>>>>>> be23b50 (choose: steps keep to must, not and colour; a coupler asked for couples; the nearest level can be had; feet asked for under a hymn; what cannot be asked together is refused; answers away from one another on searched organs)
     place(s, chooser, c);
-    if (level.manner == Manner::hymn) add_pedals(s, *on, must_not);
+    if (level.manner == Manner::hymn) add_pedals(s, *on, *feet, must_not);
     out.answers.push_back(std::move(s));
   }
   return out;

@@ -44,7 +44,7 @@ class Registrant {
 
  private:
   // What the feet draw under the hands' answer, with why.
-  void add_pedals(ChoiceShown& answer, KeyboardIndex on, const Registration& must_not);
+  void add_pedals(ChoiceShown& answer, KeyboardIndex on, const Registration& must, const Registration& must_not);
   [[nodiscard]] Result<Choices> answers(const ChooseRequest& request, const Work& work);
   struct Kept {
     KeyboardIndex on = 0;

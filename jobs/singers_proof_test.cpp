@@ -140,7 +140,7 @@ TEST(SingersProofSlow, NoKnobAndNoExchangeInTheVillageIsBetter) {
         tried += p ? 1 : 0;
         if (!p || *p >= first.points - 1e-9) continue;
         // What is better by these points is left out for its bass alone.
-        const auto under = pedal_under(hymn, r, village.church.on, {});
+        const auto under = pedal_under(hymn, r, village.church.on, {}, {});
         EXPECT_TRUE(under && under->buried()) << registration_text(organ, r) << ": " << *p;
       }
     }

@@ -24,6 +24,7 @@ constexpr std::size_t most_kept = 100000;     // for one answer
 constexpr std::size_t more_kept = 3000;       // for another beside it
 constexpr std::ptrdiff_t heard_at_once = 16;  // in parallel
 constexpr int heard_for_another = 128;        // in vain, and no other is given
+constexpr int heard_after_a_search = 1024;    // likewise: the more knobs, the more of them make no difference
 constexpr int same_foundation = 3;            // answers on the same 8 ft stops of the manual's own
 
 }  // namespace
@@ -175,7 +176,10 @@ std::vector<Knob> Chooser::knobs_nearby(const Ground& ground, const Registration
     if (!is_drawn(drawn, k)) all.push_back(k);
   };
   for (const StopIndex s : ground.space.stops()) other({Knob::Kind::stop, s});
-  for (const CouplerIndex c : ground.space.couplers()) other({Knob::Kind::coupler, c});
+  // What takes a sound away is nothing that a knob more would add.
+  for (const CouplerIndex c : ground.space.couplers()) {
+    if (!organ().couplers[static_cast<std::size_t>(c)].unison_off) other({Knob::Kind::coupler, c});
+  }
   return all;
 }
 
@@ -262,7 +266,8 @@ Result<bool> Chooser::walk(const Wish& wish, const Sifted& sifted, std::vector<T
   };
   while (static_cast<int>(taken.size()) < wish.limit && !sifted.found.empty()) {
     if (work.stop.stop_requested()) return fail("stopped before the registrations were compared");
-    if (in_vain > (taken.empty() ? wish.patience : heard_for_another)) return true;
+    if (in_vain > (taken.empty() ? wish.patience : sifted.searched ? heard_after_a_search : heard_for_another))
+      return true;
     const bool heard_all = next == sifted.found.end();
     const double none_under = heard_all && sifted.all
                                   ? std::numeric_limits<double>::infinity()
@@ -287,34 +292,49 @@ Result<bool> Chooser::walk(const Wish& wish, const Sifted& sifted, std::vector<T
   return false;
 }
 
+Result<Chooser::Found> Chooser::find(const Wish& wish, const Work& work) {
+  Found out;
+  for (std::size_t keep = first_kept;;) {
+    const auto sifted = candidates(wish, out.taken, keep, work);
+    if (!sifted) return tl::unexpected(sifted.error());
+    if (out.taken.empty()) out.acums = sifted->acums;
+    out.considered = sifted->considered;
+    const std::size_t before = out.taken.size();
+    const auto gave_up = walk(wish, *sifted, out.taken, work);
+    if (!gave_up) return tl::unexpected(gave_up.error());
+    const bool another = out.taken.size() > before;
+    if (static_cast<int>(out.taken.size()) >= wish.limit || *gave_up) break;
+    if (sifted->searched ? !another : sifted->all) break;
+    if (another) continue;
+    if (keep >= (out.taken.empty() ? most_kept : more_kept)) break;
+    keep *= 6;
+  }
+  return out;
+}
+
 Result<Choice> Chooser::ask(const Wish& wish, const Work& work) {
+  auto found = look(wish, work);
+  if (!found) return tl::unexpected(found.error());
+  if (!*found) return tl::unexpected(nothing_fits(wish, work));
+  return std::move(**found);
+}
+
+Result<std::optional<Choice>> Chooser::look(const Wish& wish, const Work& work) {
   if (wish.limit < 1 || wish.limit > 50) {
     return fail(fmt::format("{} answers are asked for; between 1 and 50 can be given", wish.limit));
   }
+  const auto found = find(wish, work);
+  if (!found) return tl::unexpected(found.error());
+  if (found->taken.empty()) return std::optional<Choice>{};
   Choice out;
   out.searched = !mapped();
-  std::vector<Taken> taken;
-  std::vector<double> acums;
-  for (std::size_t keep = first_kept;;) {
-    const auto sifted = candidates(wish, taken, keep, work);
-    if (!sifted) return tl::unexpected(sifted.error());
-    if (taken.empty()) acums = sifted->acums;
-    out.considered = sifted->considered;
-    const std::size_t before = taken.size();
-    const auto gave_up = walk(wish, *sifted, taken, work);
-    if (!gave_up) return tl::unexpected(gave_up.error());
-    if (static_cast<int>(taken.size()) >= wish.limit || sifted->all || *gave_up) break;
-    if (taken.size() > before) continue;
-    if (keep >= (taken.empty() ? most_kept : more_kept)) break;
-    keep *= 6;
-  }
-  if (taken.empty()) return tl::unexpected(nothing_fits(wish, work));
-  const double at_this_level = std::accumulate(acums.begin(), acums.end(), 0.0);
-  for (const Taken& t : taken) {
+  out.considered = found->considered;
+  const double at_this_level = std::accumulate(found->acums.begin(), found->acums.end(), 0.0);
+  for (const Taken& t : found->taken) {
     Chosen& chosen = out.answers.emplace_back(describe(*t.ground, wish, t.drawn, work));
     if (at_this_level < 10) continue;
-    const auto mine = acums.begin() + static_cast<std::ptrdiff_t>(brightness_bin(chosen.heard.acums));
-    chosen.brighter_than = std::accumulate(acums.begin(), mine, 0.0) / at_this_level;
+    const auto mine = found->acums.begin() + static_cast<std::ptrdiff_t>(brightness_bin(chosen.heard.acums));
+    chosen.brighter_than = std::accumulate(found->acums.begin(), mine, 0.0) / at_this_level;
   }
   if (work.stop.stop_requested()) return fail("stopped before the registrations were compared");
   out.at_least = bound(wish, work);

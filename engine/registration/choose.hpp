@@ -98,9 +98,13 @@ class Chooser {
 
   // Refuses a wish that nothing fulfils, saying what comes nearest; a limit out of range; stopped work.
   [[nodiscard]] Result<Choice> ask(const Wish& wish, const Work& work);
-  // The level nearest to the wish's that anything allowed has, by the screen; nothing where nothing is allowed, or where
-  // the registrations are searched and not mapped.
-  [[nodiscard]] std::optional<Phons> nearest_level(const Wish& wish);
+  // The same where it is no fault that nothing fulfils it.
+  [[nodiscard]] Result<std::optional<Choice>> look(const Wish& wish, const Work& work);
+  // Of such a wish: what there is instead.
+  [[nodiscard]] Error nothing_fits(const Wish& wish, const Work& work);
+  // The nearest level at which something fulfils the wish, a phon at a time, softer first, up to `within` phon away;
+  // nothing where nothing does.
+  [[nodiscard]] std::optional<Phons> nearest_level(const Wish& wish, double within, const Work& work);
 
   // The points of one registration, or why it is not allowed: the objective evaluated directly.
   [[nodiscard]] Result<PointsParts> judge(const Wish& wish, const Registration& drawn, int played = 0);
@@ -126,8 +130,9 @@ class Chooser {
     Registration present;
     bool louder = true;
     double step = 2.0;  // phon wanted
-    Registration must;
-    Registration must_not;
+    Colour colour = Colour::any;
+    Registration must;      // drawn if it is not; that counts as moved
+    Registration must_not;  // likewise put in
     int limit = 8;
   };
   struct StepTaken {
@@ -162,12 +167,16 @@ class Chooser {
   // The best `keep` by the screen, those left out that share too much with what is taken.
   [[nodiscard]] Result<Sifted> candidates(const Wish& wish, const std::vector<Taken>& taken, std::size_t keep,
                                           const Work& work);
+  // All that is taken, and what of the screen's finds it is out of. Nothing taken is no error.
+  struct Found;
+  [[nodiscard]] Result<Found> find(const Wish& wish, const Work& work);
   // Whether it gave up looking for another.
   [[nodiscard]] Result<bool> walk(const Wish& wish, const Sifted& sifted, std::vector<Taken>& taken, const Work& work);
   void sift_map(std::size_t ground, const Wish& wish, const std::vector<Taken>& taken, std::size_t keep, Sifted& into,
                 const Work& work);
-  [[nodiscard]] Result<void> sift_search(std::size_t ground, const Wish& wish, std::size_t keep, Sifted& into,
-                                         const Work& work);
+  [[nodiscard]] Result<void> sift_search(std::size_t ground, const Wish& wish, const std::vector<Taken>& taken,
+                                         std::size_t keep, Sifted& into, const Work& work);
+  [[nodiscard]] static std::vector<Space::State> states_of(const std::vector<Taken>& taken, const Ground& ground);
   // Whether it would be worth knowing beside those taken, whatever it sounds like.
   [[nodiscard]] bool worth_knowing(const Wish& wish, const std::vector<Taken>& taken, const Ground& ground,
                                    std::size_t linking, StopMask stops) const;
@@ -178,7 +187,6 @@ class Chooser {
   [[nodiscard]] double bound(const Wish& wish, const Work& work);
   [[nodiscard]] static double colour_bound(const Wish& wish, const Ear& ear, const std::vector<ColourLimits>& limits,
                                            const std::vector<const Heard*>& most);
-  [[nodiscard]] Error nothing_fits(const Wish& wish, const Work& work);
 
   const Listening* listening_;
   KeyboardIndex on_;

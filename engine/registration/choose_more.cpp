@@ -17,6 +17,8 @@ constexpr double moved_points = 3.0;   // a step: each knob moved
 constexpr double colour_points = 0.5;  // and each 0.06 acum that the colour changes
 constexpr double least_step_phons = 1.0;
 constexpr int most_moved = 3;
+constexpr double most_off = 30;           // phon: a level further off is not looked for
+constexpr int heard_for_nearest = 64;     // in vain at a level, and the next is tried
 constexpr std::size_t most_movable = 24;  // of more knobs only two are moved: three are too many to hear
 
 }  // namespace
@@ -24,7 +26,8 @@ constexpr std::size_t most_movable = 24;  // of more knobs only two are moved: t
 double overlap(const Registration& a, const Registration& b) {
   const auto both = (a.stops & b.stops).count() + (a.couplers & b.couplers).count();
   const auto either = (a.stops | b.stops).count() + (a.couplers | b.couplers).count();
-  return either == 0 ? 1 : static_cast<double>(both) / static_cast<double>(either);
+  const auto fewer = std::min(a.stops.count() + a.couplers.count(), b.stops.count() + b.couplers.count());
+  return both == fewer ? 1 : static_cast<double>(both) / static_cast<double>(either);
 }
 
 Result<Chooser::Range> Chooser::range(Manner manner, const Work& work, const Registration& must,
@@ -101,10 +104,15 @@ Result<std::vector<Chooser::StepTaken>> Chooser::step(const StepWish& wish, cons
   const int warned = ground.practice.warnings(present->linking, present->stops);
   const int makeshift = ground.practice.makeshifts(present->linking, present->stops);
 
+  // What must be and must not be is so in every answer; moving it counts.
+  Registration from = wish.present;
+  from.stops = (from.stops | wish.must.stops) & ~wish.must_not.stops;
+  from.couplers = (from.couplers | wish.must.couplers) & ~wish.must_not.couplers;
+  const int bound =
+      static_cast<int>((from.stops ^ wish.present.stops).count() + (from.couplers ^ wish.present.couplers).count());
   std::vector<Knob> movable;
   const auto consider = [&](Knob k) {
-    const bool drawn = is_drawn(wish.present, k);
-    if (drawn ? !is_drawn(wish.must, k) : !is_drawn(wish.must_not, k)) movable.push_back(k);
+    if (!is_drawn(wish.must, k) && !is_drawn(wish.must_not, k)) movable.push_back(k);
   };
   for (const StopIndex s : ground.space.stops()) consider({Knob::Kind::stop, s});
   for (const CouplerIndex c : ground.space.couplers()) consider({Knob::Kind::coupler, c});
@@ -115,9 +123,9 @@ Result<std::vector<Chooser::StepTaken>> Chooser::step(const StepWish& wish, cons
     std::vector<std::size_t> at(static_cast<std::size_t>(moved));
     const auto pick = [&](auto&& self, std::size_t depth, std::size_t first) -> void {
       if (depth == at.size()) {
-        Registration r = wish.present;
+        Registration r = from;
         for (const std::size_t i : at) set_drawn(r, movable[i], !is_drawn(r, movable[i]));
-        if (moved > 0) out.push_back(r);
+        if (moved + bound > 0) out.push_back(r);
         for (const BoxPositions& box : boxes_) {
           if (moved > 1 || box == r.box) continue;
           Registration boxed = r;
@@ -150,14 +158,18 @@ Result<std::vector<Chooser::StepTaken>> Chooser::step(const StepWish& wish, cons
       if (!state || (proper && !ground.practice.allows(state->linking, state->stops, Manner::free))) continue;
       if (ground.ear.least(wish.present, r) < Difference::audible) continue;
       StepTaken taken;
-      taken.moved = moved;
+      taken.moved = bound + moved;
       taken.step = step;
       taken.box = r.box != wish.present.box;
       taken.chosen.drawn = r;
       taken.chosen.heard = heard;
-      taken.chosen.points.knobs = moved_points * moved;
+      taken.chosen.points.knobs = moved_points * taken.moved;
       taken.chosen.points.level = std::abs(step - wish.step);
-      taken.chosen.points.colour = colour_points * std::abs(heard.acums - before.acums) / acums_a_point;
+      const double brighter = (heard.acums - before.acums) / acums_a_point;
+      if (wish.colour == Colour::brighter ? brighter <= 0 : wish.colour == Colour::darker && brighter >= 0) continue;
+      taken.chosen.points.colour = wish.colour == Colour::brighter ? -brighter
+                                   : wish.colour == Colour::darker ? brighter
+                                                                   : colour_points * std::abs(brighter);
       taken.chosen.points.makeshifts =
           makeshift_points * std::max(0, ground.practice.makeshifts(state->linking, state->stops) - makeshift);
       taken.chosen.points.warnings =
@@ -167,13 +179,19 @@ Result<std::vector<Chooser::StepTaken>> Chooser::step(const StepWish& wish, cons
     std::stable_sort(out.begin(), out.end(), [](const StepTaken& a, const StepTaken& b) {
       return a.chosen.points.sum() < b.chosen.points.sum();
     });
-    // More knobs cannot do better than they cost.
-    if (!out.empty() && out.front().chosen.points.sum() <= moved_points * (moved + 1)) break;
+    // More knobs cannot do better than they cost, where no colour is asked for.
+    if (wish.colour == Colour::any && !out.empty() &&
+        out.front().chosen.points.sum() <= moved_points * (bound + moved + 1))
+      break;
   }
   if (out.empty()) {
     return fail(
-        fmt::format("no registration that practice allows is {} than this by an audible step and {} knobs or less",
-                    wish.louder ? "louder" : "softer", most_moved));
+        fmt::format("no registration that practice allows is {}{} than this by an audible step and {} knobs or less",
+                    wish.louder ? "louder" : "softer",
+                    wish.colour == Colour::brighter ? " and brighter"
+                    : wish.colour == Colour::darker ? " and darker"
+                                                    : "",
+                    most_moved));
   }
   // The same knobs with a box elsewhere are one answer, the best; more so where nothing speaks in the box.
   std::vector<StepTaken> each;
@@ -195,43 +213,34 @@ Result<std::vector<Chooser::StepTaken>> Chooser::step(const StepWish& wish, cons
   return out;
 }
 
-std::optional<Phons> Chooser::nearest_level(const Wish& wish) {
-  double nearest = 1e9;
-  for (auto& g : grounds_) {
-    Ground& ground = *g;
-    const auto limits = ground.limits(wish);
-    if (!limits.possible || !ground.map) continue;
-    const Equals equals{ground.space, limits.must, limits.must_not, limits.linkings};
-    ground.map->for_each([&](const MapState& s) {
-      const double phons = s.figures.phons;
-      if (std::abs(phons - wish.level.value()) >= std::abs(nearest - wish.level.value())) return;
-      const auto state = equals.of({s.linking, s.stops});
-      if (state && ground.practice.allows(state->linking, state->stops, wish.manner)) nearest = phons;
-    });
+std::optional<Phons> Chooser::nearest_level(const Wish& wish, double within, const Work& work) {
+  Wish one = wish;
+  one.limit = 1;
+  for (double off = 1; off <= within; ++off) {
+    for (const double way : {-off, off}) {
+      one.level = Phons{wish.level.value() + way};
+      const auto found = find(one, work);
+      if (!found) return std::nullopt;
+      if (!found->taken.empty()) return one.level;
+    }
   }
-  return nearest < 1e8 ? std::optional{Phons{nearest}} : std::nullopt;
+  return std::nullopt;
 }
 
 Error Chooser::nothing_fits(const Wish& wish, const Work& work) {
   const std::string board = organ().keyboards[static_cast<std::size_t>(on_)].name;
-  if (const auto nearest = nearest_level(wish)) {
-    return {fmt::format(
-                "no registration of the {} that practice allows and in which every knob is heard comes within {:.0f} "
-                "phon of {:.1f}; the nearest level is about {:.1f}",
-                board, wish.band, wish.level.value(), nearest->value()),
-            {}};
-  }
-  if (mapped()) {
-    return {
-        fmt::format("nothing that practice allows on the {} has all that must be drawn and nothing that must not; ask "
-                    "for fewer of either",
-                    board),
-        {}};
-  }
   const auto all = range(wish.manner, work, wish.must, wish.must_not);
   if (!all) return all.error();
-  return {fmt::format("nothing was found on the {} within {:.0f} phon of {:.0f}; it goes from {:.0f} to {:.0f}", board,
-                      wish.band, wish.level.value(), all->low.value(), all->high.value()),
+  Wish plain = wish;
+  plain.sure = false;
+  plain.patience = heard_for_nearest;
+  const double far = std::max(wish.level.value() - all->low.value(), all->high.value() - wish.level.value());
+  const auto nearest = nearest_level(plain, std::min(far + 1, most_off), work);
+  return {fmt::format("no registration of the {} that practice allows and in which every knob is heard comes within "
+                      "{:.0f} phon of {:.0f}{}; it goes from {:.0f} to {:.0f}",
+                      board, wish.band, wish.level.value(),
+                      nearest ? fmt::format("; one does of {:.0f}", nearest->value()) : "", all->low.value(),
+                      all->high.value()),
           {}};
 }
 

@@ -1,6 +1,7 @@
 // What the sources of the chooser share. Used inside the part only.
 #pragma once
 
+#include <algorithm>
 #include <array>
 #include <bit>
 #include <optional>
@@ -33,6 +34,7 @@ struct Chooser::Candidate {
 struct Chooser::Sifted {
   std::vector<Candidate> found;  // best first
   bool all = true;               // nothing was left out
+  bool searched = false;         // another search, away from what is taken, may find others
   std::vector<double> acums;     // how many of the allowed at this level have each brightness; empty after a search
   double considered = 0;
 };
@@ -43,6 +45,12 @@ struct Chooser::Taken {
   Candidate candidate;
   Registration drawn;
   double points = 0;
+};
+
+struct Chooser::Found {
+  std::vector<Taken> taken;
+  std::vector<double> acums;  // Sifted
+  double considered = 0;
 };
 
 // On one chord: the softest that anything sounds, and everything together; what a bound stands on. Where registrations are
@@ -72,6 +80,8 @@ struct Chooser::Ground {
     StopMask must = 0;
     StopMask must_not = 0;
     std::vector<bool> linkings;
+    // By linking, for each coupler that must be drawn: the stops that it lets sound otherwise.
+    std::vector<std::vector<StopMask>> carried;
     bool possible = true;
   };
   [[nodiscard]] Limits limits(const Wish& wish) const {
@@ -82,12 +92,25 @@ struct Chooser::Ground {
     for (const Linking& l : space.linkings()) {
       out.linkings.push_back((wish.must.couplers & ~l.couplers.couplers).none() &&
                              (wish.must_not.couplers & l.couplers.couplers).none());
+      auto& carried = out.carried.emplace_back();
+      for (const CouplerIndex c : space.couplers()) {
+        if (!out.linkings.back() || !wish.must.couplers.test(static_cast<std::size_t>(c))) continue;
+        Registration without = l.couplers;
+        without.couplers.reset(static_cast<std::size_t>(c));
+        const auto state = space.state(without);
+        carried.push_back(state ? space.differing(out.linkings.size() - 1, state->linking) : ~StopMask{0});
+      }
     }
     return out;
   }
+  // Whether every coupler that must be drawn has something to couple.
+  [[nodiscard]] static bool carries(const Limits& limits, std::size_t l, StopMask stops) {
+    return std::all_of(limits.carried[l].begin(), limits.carried[l].end(),
+                       [&](StopMask m) { return (m & stops) != 0; });
+  }
   [[nodiscard]] bool allows(const Limits& limits, std::size_t l, StopMask stops, Manner manner) const {
     return limits.linkings[l] && (limits.must & ~stops) == 0 && (limits.must_not & stops) == 0 &&
-           practice.allows(l, stops, manner);
+           carries(limits, l, stops) && practice.allows(l, stops, manner);
   }
 };
 
@@ -96,7 +119,7 @@ inline constexpr std::size_t brightness_bins = 400;  // of 0.02 acum each
 
 // Answers share no more than this of their knobs.
 inline constexpr double apart = 0.5;
-// Knobs two registrations share, of all that either draws: 1 alike, 0 nothing in common.
+// Knobs two registrations share, of all that either draws: 0 nothing in common, 1 alike, or all of the one in the other.
 [[nodiscard]] double overlap(const Registration& a, const Registration& b);
 
 }  // namespace calcant

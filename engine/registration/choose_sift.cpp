@@ -20,11 +20,12 @@ class Shared {
  public:
   Shared(const Space& space, const std::vector<Space::State>& taken) {
     for (const Space::State& t : taken) {
-      One one{t.stops, {}, {}};
+      One one{t.stops, std::popcount(t.stops) + space.linkings()[t.linking].knobs, {}, {}, {}};
       const auto& mine = space.linkings()[t.linking].couplers.couplers;
       for (const Linking& l : space.linkings()) {
         one.both.push_back(static_cast<int>((mine & l.couplers.couplers).count()));
         one.either.push_back(static_cast<int>((mine | l.couplers.couplers).count()));
+        one.theirs.push_back(l.knobs);
       }
       taken_.push_back(std::move(one));
     }
@@ -33,20 +34,30 @@ class Shared {
     return std::any_of(taken_.begin(), taken_.end(), [&](const One& t) {
       const int both = t.both[linking] + std::popcount(stops & t.stops);
       const int either = t.either[linking] + std::popcount(stops | t.stops);
-      return either == 0 || both > apart * either;
+      return both == std::min(t.knobs, t.theirs[linking] + std::popcount(stops)) || both > apart * either;
     });
   }
 
  private:
   struct One {
     StopMask stops;
+    int knobs;
     std::vector<int> both;    // couplers, by linking
     std::vector<int> either;  // likewise
+    std::vector<int> theirs;  // likewise
   };
   std::vector<One> taken_;
 };
 
 }  // namespace
+
+std::vector<Space::State> Chooser::states_of(const std::vector<Taken>& taken, const Ground& ground) {
+  std::vector<Space::State> out;
+  for (const Taken& t : taken) {
+    if (t.ground == &ground) out.push_back({t.candidate.linking, t.candidate.stops});
+  }
+  return out;
+}
 
 std::size_t brightness_bin(double acums) {
   return std::min<std::size_t>(static_cast<std::size_t>(std::max(0.0, acums) * 50), brightness_bins - 1);
@@ -58,11 +69,7 @@ void Chooser::sift_map(std::size_t g, const Wish& wish, const std::vector<Taken>
   const Map& map = *ground.map;
   const auto limits = ground.limits(wish);
   if (!limits.possible) return;
-  std::vector<Space::State> before;
-  for (const Taken& t : taken) {
-    if (t.ground == &ground) before.push_back({t.candidate.linking, t.candidate.stops});
-  }
-  const Shared shared{ground.space, before};
+  const Shared shared{ground.space, states_of(taken, ground)};
   const Equals equals{ground.space, limits.must, limits.must_not, limits.linkings};
   into.considered += static_cast<double>(map.size());
   std::vector<std::vector<Candidate>> found(map.blocks());
@@ -84,7 +91,9 @@ void Chooser::sift_map(std::size_t g, const Wish& wish, const std::vector<Taken>
       map.for_block(b, [&](const MapState& m) {
         if (std::abs(m.figures.phons - wish.level.value()) > wish.band + screen_phons) return;
         const auto state = equals.of({m.linking, m.stops});
-        if (!state || !ground.practice.allows(state->linking, state->stops, wish.manner)) return;
+        if (!state || !Ground::carries(limits, state->linking, state->stops) ||
+            !ground.practice.allows(state->linking, state->stops, wish.manner))
+          return;
         MapState s = m;
         s.linking = state->linking;
         s.stops = state->stops;
@@ -116,15 +125,19 @@ void Chooser::sift_map(std::size_t g, const Wish& wish, const std::vector<Taken>
   }
 }
 
-Result<void> Chooser::sift_search(std::size_t g, const Wish& wish, std::size_t keep, Sifted& into, const Work& work) {
+Result<void> Chooser::sift_search(std::size_t g, const Wish& wish, const std::vector<Taken>& taken, std::size_t keep,
+                                  Sifted& into, const Work& work) {
   Ground& ground = *grounds_[g];
   const auto limits = ground.limits(wish);
   if (!limits.possible) return {};
+  into.searched = true;
+  const Shared shared{ground.space, states_of(taken, ground)};
   const PointsOf fit = [&](const Space::State& s, std::size_t, const MapFigures& f) {
     const double off = std::max(0.0, std::abs(f.phons - wish.level.value()) - wish.band - screen_phons);
     const bool allowed = ground.allows(limits, s.linking, s.stops, wish.manner);
     // Twice, because points go below nothing where a colour is wanted.
-    const double way = (off > 0 ? 2 * unfit + 20 * off : 0) + (allowed ? 0 : 2 * unfit) +
+    const bool another = !shared.too_much(s.linking, s.stops) && worth_knowing(wish, taken, ground, s.linking, s.stops);
+    const double way = (off > 0 ? 2 * unfit + 20 * off : 0) + (allowed ? 0 : 2 * unfit) + (another ? 0 : 2 * unfit) +
                        20 * std::popcount(limits.must & ~s.stops) + 20 * std::popcount(limits.must_not & s.stops);
     const int knobs = ground.linking(s.linking).knobs + std::popcount(s.stops);
     const PracticeAgainst against = ground.practice.against(s.linking, s.stops);
@@ -150,7 +163,7 @@ Result<Chooser::Sifted> Chooser::candidates(const Wish& wish, const std::vector<
   for (std::size_t g = 0; g < grounds_.size(); ++g) {
     if (grounds_[g]->map) {
       sift_map(g, wish, taken, keep, out, work);
-    } else if (const auto searched = sift_search(g, wish, keep, out, work); !searched) {
+    } else if (const auto searched = sift_search(g, wish, taken, keep, out, work); !searched) {
       return tl::unexpected(searched.error());
     }
   }

@@ -2,6 +2,7 @@
 // on the village organ every registration a knob or an exchange away.
 #include "engine/registration/choose.hpp"
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include <cmath>
@@ -205,7 +206,7 @@ TEST(Choose, KeepsToWhatMustAndMustNotBeDrawn) {
   wish.level = Phons{119};
   const auto none = chooser.ask(wish, Work{});
   ASSERT_FALSE(none);
-  EXPECT_NE(none.error().message.find("nearest level"), std::string::npos) << none.error().message;
+  EXPECT_NE(none.error().message.find("one does of"), std::string::npos) << none.error().message;
   wish.limit = 0;
   EXPECT_FALSE(chooser.ask(wish, Work{}));
 }
@@ -284,6 +285,69 @@ TEST(ChooseSlow, TheOthersAreWorthKnowing) {
       EXPECT_LE(++on_the_same[eight + std::to_string(c.played)], 3);
     }
   }
+}
+
+// A step keeps to what must and must not be drawn, and to a colour.
+TEST(Choose, AStepKeepsToWhatIsAsked) {
+  Chooser& chooser = great();
+  Chooser::StepWish wish;
+  wish.present = village().draw("Open Diapason 8");
+  wish.must = village().draw("Twelfth 2 2/3, Fifteenth 2");
+  const auto with = chooser.step(wish, Work{2});
+  ASSERT_TRUE(with) << with.error().message;
+  for (const Chooser::StepTaken& t : *with) {
+    EXPECT_TRUE((wish.must.stops & ~t.chosen.drawn.stops).none());
+    EXPECT_EQ(knobs_moved(wish.present, t.chosen.drawn), t.moved);
+  }
+  wish.must = {};
+  wish.must_not = wish.present;
+  const auto without = chooser.step(wish, Work{2});
+  ASSERT_TRUE(without) << without.error().message;
+  for (const Chooser::StepTaken& t : *without) EXPECT_TRUE((t.chosen.drawn.stops & wish.present.stops).none());
+  wish.must_not = {};
+  for (const Colour colour : {Colour::darker, Colour::brighter}) {
+    wish.colour = colour;
+    const auto coloured = chooser.step(wish, Work{2});
+    ASSERT_TRUE(coloured) << coloured.error().message;
+    for (const Chooser::StepTaken& t : *coloured) {
+      const double change = t.chosen.heard.acums - chooser.ear().hear(wish.present).acums;
+      EXPECT_TRUE(colour == Colour::darker ? change < 0 : change > 0) << change;
+    }
+  }
+}
+
+// A coupler that must be drawn has something to couple, on the map and by search.
+TEST(Choose, ACouplerAskedForCouplesSomething) {
+  const ChurchOrgan& church = village();
+  for (const double mapped_up_to : {Chooser::most_mapped, 0.0}) {
+    auto chooser = Chooser::prepare(church.nave, church.on, {}, {}, Work{2}, mapped_up_to);
+    ASSERT_TRUE(chooser) << chooser.error().message;
+    Wish wish = wish_of(78);
+    wish.must = church.draw("Swell to Great");
+    const auto choice = chooser->ask(wish, Work{2});
+    ASSERT_TRUE(choice) << choice.error().message;
+    for (const Chosen& c : choice->answers) {
+      Registration without = c.drawn;
+      without.couplers.reset();
+      EXPECT_GT(c.heard.pipes, chooser->ear(c.played).hear(without).pipes) << registration_text(church.organ, c.drawn);
+    }
+  }
+}
+
+// What it says there is, there is.
+TEST(Choose, TheNearestLevelCanBeHad) {
+  Chooser& chooser = great();
+  Wish wish = wish_of(78.9);
+  wish.must = village().draw("Voix Celeste 8");
+  const auto none = chooser.look(wish, Work{2});
+  ASSERT_TRUE(none && !*none);
+  const auto nearest = chooser.nearest_level(wish, 30, Work{2});
+  ASSERT_TRUE(nearest);
+  EXPECT_GT(std::abs((*nearest - wish.level).value()), 0.5);
+  EXPECT_NE(chooser.ask(wish, Work{2}).error().message.find(fmt::format("one does of {:.0f}", nearest->value())),
+            std::string::npos);
+  wish.level = *nearest;
+  EXPECT_TRUE(chooser.ask(wish, Work{2}));
 }
 
 TEST(Choose, LooksNoFurtherThanItsPatience) {

@@ -53,13 +53,11 @@ inline int makeshifts_by_the_book(const Organ& organ, const Registration& drawn,
   }
   bool four = false;
   bool sturdy = false;
-  bool flue = false;
   for (const HeardStop& h : heard_from(organ, plain, on)) {
     const Stop& s = organ.stops[static_cast<std::size_t>(h.stop)];
     if (s.mixture_ranks != 0) continue;
     four = four || (h.semitones + played == 12 && s.family != Family::reed);
     if (h.semitones + played != 0 || s.family == Family::reed) continue;
-    flue = true;
     sturdy = sturdy || s.family != Family::string;
   }
   bool mixture = false;
@@ -67,6 +65,7 @@ inline int makeshifts_by_the_book(const Organ& organ, const Registration& drawn,
   bool sixteen = false;
   bool reed = false;
   bool clarion = false;
+  bool mutation = false;
   for (const HeardStop& h : heard_from(organ, drawn, on)) {
     const Stop& s = organ.stops[static_cast<std::size_t>(h.stop)];
     const int at = h.semitones + played;
@@ -76,9 +75,10 @@ inline int makeshifts_by_the_book(const Organ& organ, const Registration& drawn,
     sixteen = sixteen || at == -12;
     reed = reed || (at == 0 && s.family == Family::reed);
     clarion = clarion || (at == 12 && s.family == Family::reed);
+    mutation = mutation || (s.mixture_ranks == 0 && at > 19 && at % 12 != 0);
   }
   return (octaves && !four) + (mixture && !four) + ((mixture || upper) && !sturdy) + (played < 0 && sixteen) +
-         (reed && !flue) + (clarion && !reed);
+         (reed && !sturdy) + (clarion && !reed) + (mutation && !four);
 }
 
 }  // namespace calcant

@@ -102,7 +102,6 @@ Practice::Practice(const Space& space, KeyboardIndex on, int played) : ladders_(
               if (path == Path::unison) {
                 if (found != pitch_at.end() && s.family != Family::reed) heard.plain[pitch] |= bit;
                 const bool flue = s.family != Family::reed && s.mixture_ranks == 0;
-                if (semitones == pitch_at[eight] && flue) heard.flues |= bit;
                 if (semitones == pitch_at[eight] && flue && s.family != Family::string) heard.sturdy |= bit;
                 continue;
               }
@@ -116,6 +115,8 @@ Practice::Practice(const Space& space, KeyboardIndex on, int played) : ladders_(
                 if (s.family == Family::principal && semitones == pitch_at[four]) heard.fours |= bit;
                 if (s.family == Family::reed && semitones == pitch_at[eight]) heard.coupled_reeds |= bit;
                 if (semitones == pitch_at[four] && s.family == Family::reed) heard.clarions |= bit;
+                if (semitones > pitch_at[twelfth] && semitones % 12 != 0 && s.mixture_ranks == 0)
+                  heard.mutations |= bit;
                 if (semitones == pitch_at[twelfth] && s.mixture_ranks == 0) heard.twelfths |= bit;
                 if (!s.celeste && !(semitones == 0 && soft_eight)) heard.company |= bit;
                 continue;
@@ -169,8 +170,9 @@ int Practice::makeshifts(std::size_t linking, StopMask stops) const {
   if (mixture && !four_foot) ++out;
   if ((mixture || has(stops, h.upper)) && !has(stops & ~mixtures_, h.sturdy)) ++out;
   if (played_ < 0 && has(stops, h.at[sixteen])) ++out;
-  if (has(stops, h.reeds) && !has(stops, h.flues)) ++out;
+  if (has(stops, h.reeds) && !has(stops & ~mixtures_, h.sturdy)) ++out;
   if (has(stops, h.clarions) && !has(stops, h.reeds)) ++out;
+  if (has(stops, h.mutations) && !four_foot) ++out;
   return out;
 }
 
@@ -184,7 +186,7 @@ double Practice::against_soft(std::size_t linking, StopMask stops) const {
 int Practice::warnings(std::size_t linking, StopMask stops) const {
   const Heard& h = heard_[linking];
   int out = 0;
-  if (has(stops, h.at[two]) && !has(stops, h.at[four])) ++out;
+  if (has(stops, h.at[two] | h.mutations) && !has(stops, h.at[four])) ++out;
   if (has(stops, h.at[sixteen]) && !has(stops, h.at[four])) ++out;
   const bool full_swell = !has(stops, h.own_upperwork) && has(stops, h.coupled_reeds);
   if (has_principal_four_ && has(stops, h.upperwork) && !has(stops, h.fours) && !full_swell) ++out;

@@ -38,8 +38,8 @@ class Practice {
   [[nodiscard]] int warnings(std::size_t linking, StopMask stops) const;
   // What an organist would call a makeshift (our own judgement; docs/design/choosing.md): an octave coupler, or a mixture,
   // with no flue that sounds at 4 ft by itself; principals and reeds from 4 ft upwards or a mixture over no 8 ft but strings
-  // or reeds; the hands an octave lower with something at 16 ft; a reed with no flue that sounds at 8 ft by itself (R10); a
-  // reed at 4 ft with none at 8 ft.
+  // or reeds; the hands an octave lower with something at 16 ft; a reed with no principal or flute that sounds at 8 ft by itself
+  // (R10); a reed at 4 ft with none at 8 ft; a mutation above the twelfth (a tierce) with no flue at 4 ft (R2).
   [[nodiscard]] int makeshifts(std::size_t linking, StopMask stops) const;
   // What is against it in a soft registration (R37, R4), in the currency of SoftPractice.
   [[nodiscard]] double against_soft(std::size_t linking, StopMask stops) const;
@@ -71,9 +71,9 @@ class Practice {
     StopMask fours = 0;                                         // principals at 4 ft by any path
     StopMask coupled_reeds = 0;                                 // at 8 ft by couplers alone
     StopMask reeds = 0;                                         // at 8 ft by any path
-    StopMask flues = 0;                                         // at 8 ft without octave couplers
-    StopMask sturdy = 0;                                        // principals and flutes among those
+    StopMask sturdy = 0;                                        // principals and flutes at 8 ft without octave couplers
     StopMask clarions = 0;                                      // reeds at 4 ft by any path
+    StopMask mutations = 0;                                     // above the twelfth, by any path; no mixtures
     StopMask company = 0;                                       // what a celeste does not go with
   };
   std::vector<Heard> heard_;  // by linking

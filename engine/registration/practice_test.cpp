@@ -147,7 +147,12 @@ TEST(Practice, AClarionIsNeitherOctaveNorUnison) {
   const std::string reeds = "Great: Trumpet 8, Great: Clarion 4";
   EXPECT_EQ(makeshifts("Great: Open Diapason I 8, Great: Mixture III, " + reeds), 1);
   EXPECT_EQ(makeshifts("Great: Open Diapason I 8, Great: Principal 4, Great: Mixture III, " + reeds), 0);
-  EXPECT_EQ(makeshifts("Great: Dulciana 8, " + reeds), 1);
+  EXPECT_EQ(makeshifts("Great: Dulciana 8, " + reeds), 2);
+  EXPECT_EQ(makeshifts("Great: Open Diapason I 8, Great: Trumpet 8"), 0);
+  EXPECT_EQ(makeshifts("Great: Dulciana 8, Great: Trumpet 8"), 1);
+  // A Tierce stands on a 4 ft flue.
+  EXPECT_EQ(makeshifts("Great: Open Diapason I 8, Choir: Tierce 1 3/5, Choir to Great"), 1);
+  EXPECT_EQ(makeshifts("Great: Open Diapason I 8, Great: Principal 4, Choir: Tierce 1 3/5, Choir to Great"), 0);
   EXPECT_EQ(makeshifts("Great: Open Diapason I 8, Great: Clarion 4"), 1);
   const std::string chorus = "Great: Open Diapason I 8, Great: Principal 4, Great: Fifteenth 2, ";
   const auto a_step = [&](const std::string& draw) {

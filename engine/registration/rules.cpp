@@ -98,10 +98,11 @@ class Adviser {
           "are good, 4 and 2 without 8 are not, unless they are played an octave lower on purpose",
           "training pages and a church musician's pages (2016)");
     }
-    const auto principal_or_other = [](const Stop&, const HeardStop& h) { return h.semitones == two; };
-    if (hands_.has(two) && !hands_.has(four)) {
-      say("R2", Weight::warning,
-          fmt::format("{} with nothing at 4 ft under it", hands_.names(hands_.stops(principal_or_other))),
+    const auto upper = hands_.stops([](const Stop& s, const HeardStop& h) {
+      return h.semitones == two || (s.mixture_ranks == 0 && h.semitones > twelfth && h.semitones % 12 != 0);
+    });
+    if (!upper.empty() && !hands_.has(four)) {
+      say("R2", Weight::warning, fmt::format("{} with nothing at 4 ft under it", hands_.names(upper)),
           "a gap in the ladder of octaves is a colour, not a chorus", "a church musician's pages (2016)");
     }
     const auto twelfths =

@@ -20,19 +20,6 @@ void join(Registration& into, const Registration& more) {
   into.accessories |= more.accessories;
 }
 
-// Couplers by which the accompaniment would sound the solo's division as well.
-Registration shared_couplers(const Organ& organ, KeyboardIndex solo_on) {
-  Registration out;
-  const DivisionIndex home = organ.keyboards[static_cast<std::size_t>(solo_on)].division;
-  for (std::size_t c = 0; c < organ.couplers.size(); ++c) {
-    const Coupler& x = organ.couplers[c];
-    const bool to_solo = x.to == home && x.from != solo_on;
-    const bool to_accompaniment = x.from == solo_on && x.to != home;
-    if (to_solo || to_accompaniment) out.couplers.set(c);
-  }
-  return out;
-}
-
 // Where the boxes of what the tune is played on can stand: only the positions that differ for it.
 std::vector<BoxPositions> positions_for(const Listening& listening, const Registration& solo,
                                         const std::vector<KeysDown>& keys) {
@@ -58,6 +45,18 @@ std::vector<BoxPositions> positions_for(const Listening& listening, const Regist
 }
 
 }  // namespace
+
+Registration shared_couplers(const Organ& organ, KeyboardIndex solo_on) {
+  Registration out;
+  const DivisionIndex home = organ.keyboards[static_cast<std::size_t>(solo_on)].division;
+  for (std::size_t c = 0; c < organ.couplers.size(); ++c) {
+    const Coupler& x = organ.couplers[c];
+    const bool to_solo = x.to == home && x.from != solo_on;
+    const bool to_accompaniment = x.from == solo_on && x.to != home;
+    if (to_solo || to_accompaniment) out.couplers.set(c);
+  }
+  return out;
+}
 
 Result<SoloMoments> solo_moments(const Organ& organ, KeyboardIndex solo_on, KeyboardIndex under) {
   const auto name = [&](KeyboardIndex k) { return organ.keyboards[static_cast<std::size_t>(k)].name; };

@@ -17,6 +17,9 @@ struct SoloMoments {
 // Refuses a keyboard that lacks the keys, and twice the same.
 [[nodiscard]] Result<SoloMoments> solo_moments(const Organ& organ, KeyboardIndex solo_on, KeyboardIndex under);
 
+// Couplers by which the accompaniment would sound the solo's division as well, or the solo the accompaniment's.
+[[nodiscard]] Registration shared_couplers(const Organ& organ, KeyboardIndex solo_on);
+
 struct SoloWish {
   Registration solo;            // what the tune is played on, as it is to stay
   double above = 4.0;           // phon a note of the solo stands over a chord of the accompaniment, by themselves

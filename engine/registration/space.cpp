@@ -319,6 +319,17 @@ StopMask Space::mask(const std::bitset<max_stops>& drawn) const {
   return out;
 }
 
+StopMask Space::differing(std::size_t linking, std::size_t other) const {
+  StopMask out = alone_ & ~same_[linking][other];
+  for (const Cluster& c : clusters_) {
+    for (std::size_t i = 0; i < c.stops.size(); ++i) {
+      const std::size_t alone = std::size_t{1} << i;
+      if (c.makes[linking][alone] != c.makes[other][alone]) out |= StopMask{1} << c.stops[i];
+    }
+  }
+  return out;
+}
+
 Result<Space::State> Space::state(const Registration& drawn) const {
   Sounding sounding{*organ_};
   PipeSet pipes;

@@ -65,6 +65,8 @@ class Space {
   [[nodiscard]] Result<State> state(const Registration& drawn) const;
   // Where these stops stand among stops(); those that do not reach the keys are left out.
   [[nodiscard]] StopMask mask(const std::bitset<max_stops>& drawn) const;
+  // The stops that sound otherwise, each by itself, in one linking than in the other.
+  [[nodiscard]] StopMask differing(std::size_t linking, std::size_t other) const;
   // States before equal ones are counted once: linkings x 2^stops.
   [[nodiscard]] double raw_states() const;
 
