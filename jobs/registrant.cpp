@@ -467,21 +467,13 @@ Result<Choices> Registrant::answers(const ChooseRequest& request, const Work& wo
     }
   }
   if (!found) return tl::unexpected(found.error());
-<<<<<<< HEAD
-  out.considered = found->considered;
-  out.searched = found->searched;
-  out.at_least = found->at_least;
-  for (const Chosen& c : found->answers) {
-    ChoiceShown s = show(*context_, *on, c, level, colour);
-=======
   if (!*found) return tl::unexpected(chooser.nothing_fits(wish, work));
   const Choice& choice = **found;
   out.considered = choice.considered;
   out.searched = choice.searched;
   out.at_least = choice.at_least;
   for (const Chosen& c : choice.answers) {
-    ChoiceShown s = show(*context_, *on, c, level, request.colour);
->>>>>>> be23b50 (choose: steps keep to must, not and colour; a coupler asked for couples; the nearest level can be had; feet asked for under a hymn; what cannot be asked together is refused; answers away from one another on searched organs)
+    ChoiceShown s = show(*context_, *on, c, level, colour);
     place(s, chooser, c);
     if (level.manner == Manner::hymn) add_pedals(s, *on, *feet, must_not);
     out.answers.push_back(std::move(s));
