@@ -188,8 +188,9 @@ int Practice::warnings(std::size_t linking, StopMask stops) const {
   int out = 0;
   if (has(stops, h.at[two] | h.mutations) && !has(stops, h.at[four])) ++out;
   if (has(stops, h.at[sixteen]) && !has(stops, h.at[four])) ++out;
-  const bool full_swell = !has(stops, h.own_upperwork) && has(stops, h.coupled_reeds);
-  if (has_principal_four_ && has(stops, h.upperwork) && !has(stops, h.fours) && !full_swell) ++out;
+  const StopMask own_reeds = chorus_reeds_ & h.own_eight;
+  const bool full_swell = !has(stops, h.own_upperwork | own_reeds) && has(stops, h.coupled_reeds);
+  if (has_principal_four_ && has(stops, h.upperwork | own_reeds) && !has(stops, h.fours) && !full_swell) ++out;
   for (const auto& of_family : h.own) {
     for (const std::size_t pitch : {sixteen, eight, four, two}) {
       if (std::popcount(stops & of_family[pitch]) > 1) ++out;
