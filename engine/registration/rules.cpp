@@ -147,7 +147,8 @@ class Adviser {
     });
     if (upper.empty() || !principals.empty() || (own.empty() && !full_swell.empty())) return;
     say("R4", Weight::warning, fmt::format("{} with no principal at 4 ft", hands_.names(upper)),
-        "in the usual order the Principal follows the Open Diapason, and 2 ft and mixtures stand on it, and reeds come after; the full Swell "
+        "in the usual order the Principal follows the Open Diapason, and 2 ft and mixtures stand on it, and reeds come "
+        "after; the full Swell "
         "coupled is the exception",
         "common practice c. 1900; agrees with Dickson 1882");
   }
