@@ -130,8 +130,8 @@ class Adviser {
     }
   }
 
-  // R4: the Principal comes before what stands on it, and before the manual's own chorus reed. The full Swell, reed and all, over another manual is practice's own
-  // exception.
+  // R4: the Principal comes before what stands on it, and before the manual's own chorus reed. The full Swell, reed and all,
+  // over another manual is practice's own exception.
   void upperwork() {
     if (!chorus() || !has_principal_four(organ_, playing_.on)) return;
     const auto above = [](const Stop& s, const HeardStop& h) {
@@ -147,9 +147,9 @@ class Adviser {
     });
     if (upper.empty() || !principals.empty() || (own.empty() && !full_swell.empty())) return;
     say("R4", Weight::warning, fmt::format("{} with no principal at 4 ft", hands_.names(upper)),
-        "in the usual order the Principal follows the Open Diapason, and 2 ft and mixtures stand on it, and reeds come "
-        "after; the full Swell "
-        "coupled is the exception",
+        "in the usual order the Principal follows the Open Diapason, 2 ft and mixtures stand on it, and reeds come "
+        "after; the "
+        "full Swell coupled is the exception",
         "common practice c. 1900; agrees with Dickson 1882");
   }
 

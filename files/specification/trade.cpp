@@ -23,7 +23,7 @@ constexpr std::array rows{
     Row{"oboe", {re, full, "metal", 0, .25, .25, 0, "8", true, false, true}},
     Row{"hautboy", {re, full, "metal", 0, .25, .25, 0, "8", true, false, true}},
     Row{"cornopean", {re, full, "metal", 0, .25, .25, 5, "8", true, false, false}},
-    Row{"trumpet", {re, full, "metal", 0, .25, .25, 6, "8", true, false, true}},
+    Row{"trumpet", {re, full, "metal", 0, .25, .25, 6, "8", true, false, false}},
     Row{"clarion", {re, full, "metal", 0, .25, .25, 5, "4", true, false, false}},
     Row{"tuba", {re, full, "metal", 0, .25, .25, 9, "8", true, false, true}},
     Row{"clarinet", {re, half, "metal", 0, .25, .25, -1, "8", true, false, true}},
