@@ -13,7 +13,6 @@ constexpr double one_line = 1.0;        // Hz: closer lines count as one in the 
 constexpr double slowest_rough = 15.0;  // Hz: slower is heard as beats (roughness is about 15 to 300 Hz)
 constexpr double slowest_beat = 0.2;    // Hz
 constexpr Decibels faintest{-20};
-constexpr std::size_t most_beats = 64;
 
 // Several lines within a width of the lowest of them, as one.
 struct Partial {

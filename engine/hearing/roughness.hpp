@@ -2,6 +2,7 @@
 // chorus of the same loudness.
 #pragma once
 
+#include <cstddef>
 #include <vector>
 
 #include "engine/hearing/loudness.hpp"
@@ -16,13 +17,15 @@ struct Beat {
   Decibels level;   // of the louder line at the listener, dB SPL
 };
 
+inline constexpr std::size_t most_beats = 64;
+
 struct Roughness {
   // After Vassilakis (2001, 2005) over all pairs of lines, amplitudes as the inner ear gets them, relative to the
   // loudest. Ours: each pair counts by its share of what the ear has there, threshold included, because the formula
   // itself makes pairs too soft to hear, or buried under louder ones, nearly as rough as loud ones. No unit and no
   // absolute meaning: larger is rougher, about 17 % more can be told (Zwicker & Fastl).
   double index = 0;
-  std::vector<Beat> beats;  // loudest first, at most 64: 0.2 to 15 a second
+  std::vector<Beat> beats;  // loudest first, at most most_beats: 0.2 to 15 a second
 };
 
 // Lines closer than 1 Hz count as one in the roughness (in-tune partials of several pipes), pairs that beat slower than

@@ -117,6 +117,28 @@ Lines within_what_can_be_weighed(Lines lines) {
   return lines.size() > most_lines ? condensed(std::move(lines), Cents{1}) : lines;
 }
 
+// Of each key by itself: its pipes should agree, the keys of a tempered chord need not.
+Result<std::vector<Beat>> beats_of(const Ear& ear, const Listening& listening, const Registration& drawn,
+                                   const KeysDown& down) {
+  std::vector<Beat> out;
+  Sounding sounding{listening.organ()};
+  PipeSet pipes;
+  for (std::size_t k = 0; k < listening.organ().keyboards.size(); ++k) {
+    for (const int key : down.keys[k]) {
+      KeysDown one;
+      one.keys[k].insert(key);
+      sounding.pipes(drawn, one, pipes);
+      if (pipes.size() == 0) continue;
+      auto rough = roughness(ear, within_what_can_be_weighed(listening.lines(pipes, drawn)));
+      if (!rough) return tl::unexpected(rough.error());
+      out.insert(out.end(), rough->beats.begin(), rough->beats.end());
+    }
+  }
+  std::stable_sort(out.begin(), out.end(), [](const Beat& a, const Beat& b) { return a.level > b.level; });
+  if (out.size() > most_beats) out.resize(most_beats);
+  return out;
+}
+
 // The answers with the levels drawn once more.
 struct Redrawn {
   double phons = 0;
@@ -223,7 +245,9 @@ Result<WeighedRegistration> weigh(const Listening& listening, const Registration
   const auto rough = roughness(fine, within_what_can_be_weighed(listening.lines(whole, drawn)));
   if (!rough) return tl::unexpected(rough.error());
   out.roughness = rough->index;
-  out.beats = rough->beats;
+  auto beats = beats_of(fine, listening, drawn, down);
+  if (!beats) return tl::unexpected(beats.error());
+  out.beats = std::move(*beats);
   for (std::size_t r = 0; r < whole.ranks.size(); ++r) {
     if (!whole.ranks[r].empty() && organ.ranks[r].loudness.source >= Source::given) out.all_assumed = false;
   }

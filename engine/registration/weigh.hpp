@@ -52,7 +52,7 @@ struct WeighedRegistration {
   Phons phon_95;  // half of the 95 % interval over the draws
   Acums brightness;
   double roughness = 0;
-  std::vector<Beat> beats;  // between pipes that should agree
+  std::vector<Beat> beats;  // between the pipes of one key, which should agree; loudest first, at most 64
   WindJudgement wind;
   int pipes = 0;
   // Nothing of its levels was measured or given (an ear trial does neither): people are told order and kind, no

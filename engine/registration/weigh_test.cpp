@@ -119,6 +119,19 @@ TEST(Weigh, AFullOrganCanBeWeighed) {
   EXPECT_GT(w->pipes, 500);
 }
 
+// A celeste beats with what it is tuned against; the thirds and fifths of a tempered chord are no pipes out of tune.
+TEST(Weigh, BeatsAreOfOneKeysPipes) {
+  const auto beats = [&](const char* draw) {
+    const auto w = weigh(nave(), *parse_registration(village(), draw),
+                         *parse_keys(village(), "Great:C4,E4,G4 Swell:C4,E4,G4"), {0, 1}, Work{});
+    return w ? w->beats : std::vector<Beat>(1);
+  };
+  EXPECT_TRUE(beats("Open Diapason 8").empty());
+  const auto celeste = beats("Salicional 8, Voix Celeste 8");
+  ASSERT_FALSE(celeste.empty());
+  EXPECT_GT(celeste.front().rate.value(), 0.5);
+}
+
 TEST(Weigh, RefusesSilence) {
   const auto drawn = parse_registration(village(), "Open Diapason 8");
   const auto down = parse_keys(village(), "Swell:C4");
