@@ -198,7 +198,6 @@ TEST(BuildUp, TheUsualOrdersAsTheyAreTaught) {
       "Dulciana 8", "Clarabella 8", "Open Diapason 8", "Principal 4", "Swell to Great",     "",
       "",           "Fifteenth 2",  "Oboe 8",          "Mixture II",  "Lieblich Bourdon 16"};
   ASSERT_EQ(usual.size(), order.size());
-  Registration drawn;
   for (std::size_t i = 0; i < order.size(); ++i) {
     SCOPED_TRACE(i);
     const Registration more = order[i].empty() ? Registration{} : village.draw(order[i]);

@@ -275,12 +275,13 @@ class Reading {
     };
     std::vector<DraftCoupler> kept;
     for (DraftCoupler& c : draft_.couplers) {
+      const bool from = known(c.from);
+      const bool to = known(c.to);
       const bool twice = std::any_of(kept.begin(), kept.end(), [&](const DraftCoupler& k) {
         return k.from == c.from && k.to == c.to && k.semitones == c.semitones && k.unison_off == c.unison_off;
       });
-      const bool there = known(c.from) && known(c.to);
       const bool idle = c.from == c.to && c.semitones == 0 && !c.unison_off;
-      if (there && !twice && !idle && kept.size() < most_couplers) kept.push_back(std::move(c));
+      if (from && to && !twice && !idle && kept.size() < most_couplers) kept.push_back(std::move(c));
       else if (!twice) draft_.unread.push_back({c.line, c.name});
     }
     draft_.couplers = std::move(kept);

@@ -175,6 +175,13 @@ TEST(Specification, ReedsInTheirOrder) {
   EXPECT_EQ(levels, (std::vector<double>{-4, 0, 5, 6, 9}));
 }
 
+// Also where the one manual goes by two names.
+TEST(Specification, ACouplerPrintedTwiceIsOne) {
+  const Organ o = made("GREAT\nOpen Diapason 8\nPEDAL\nBourdon 16\nManual to Pedal\nManual to Pedal\nGreat to Pedal\n");
+  ASSERT_EQ(o.couplers.size(), 1U);
+  EXPECT_EQ(o.couplers[0].name, "Manual to Pedal");
+}
+
 TEST(Specification, NothingToReadIsAnError) {
   EXPECT_THAT(read_specification("The organ was rebuilt in 1923.\n").error().message, HasSubstr("no stop was found"));
   EXPECT_FALSE(read_specification(""));

@@ -405,12 +405,13 @@ class Writing {
         "hold a Great");
     put("# key: one pitch or two?), then write the day under \"tried\" ---\n");
     std::vector<std::string> ids;
+    std::set<std::string> taken;
     for (const DraftCoupler& c : d_.couplers) {
       std::string id = prefix(c.to);
       if (c.unison_off) id += "-off";
       else if (c.semitones != 0) id += c.semitones > 0 ? "-oct" : "-sub";
       if (c.from != c.to) id += "-" + prefix(c.from);
-      ids.push_back(id);
+      ids.push_back(fresh(id, taken));
     }
     for (std::size_t i = 0; i < d_.couplers.size(); ++i) {
       const DraftCoupler& c = d_.couplers[i];
