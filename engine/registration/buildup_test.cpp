@@ -1,4 +1,4 @@
-// A build-up as the issue wants it: audible steps on chords the search did not use, foundations first on every manual,
+// What a build-up is: audible steps on chords the search did not use, foundations first on every manual,
 // nothing put in, the boxes opening, and compared with the usual orders by the same measure.
 #include "engine/registration/buildup.hpp"
 
