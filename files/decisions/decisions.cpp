@@ -6,6 +6,7 @@
 #include <charconv>
 #include <cmath>
 #include <map>
+#include <utility>
 
 #include "engine/quantity/nearest.hpp"
 #include "engine/quantity/typed.hpp"
@@ -196,8 +197,8 @@ class Reader {
     return false;
   }
 
-  // The n-th line of a key is its n-th turn; one by hand takes the turn of one that is solved again. A cipher need not be
-  // in its turn.
+  // The n-th line of a key is its n-th turn, while there are turns. After that a cipher stands out of turn and gives up the
+  // turn it holds to any other line; a line by hand takes the turn of one that is solved again, which goes.
   bool turn(Decision& d) {
     int skip = turns_[d.key.midi];
     for (std::size_t i = 0; i < order_.size(); ++i) {
@@ -206,14 +207,22 @@ class Reader {
       ++turns_[d.key.midi];
       return true;
     }
-    const auto unmarked = std::ranges::find_if(
-        out_.decisions, [&](const Decision& o) { return o.place && o.key == d.key && !o.fixed && d.fixed; });
-    if (unmarked != out_.decisions.end()) {
+    if (d.state == NoteState::cipher) return true;
+    const auto holder = [&](auto&& gives_way) {
+      return std::ranges::find_if(out_.decisions,
+                                  [&](const Decision& o) { return o.place && o.key == d.key && gives_way(o); });
+    };
+    if (const auto cipher = holder([](const Decision& o) { return o.state == NoteState::cipher; });
+        cipher != out_.decisions.end()) {
+      d.place = std::exchange(cipher->place, std::nullopt);
+      return true;
+    }
+    if (const auto unmarked = holder([&](const Decision& o) { return d.fixed && !o.fixed; });
+        unmarked != out_.decisions.end()) {
       d.place = unmarked->place;
       out_.decisions.erase(unmarked);
       return true;
     }
-    if (d.state == NoteState::cipher) return true;
     fault(std::ranges::find(order_, d.key) == order_.end()
               ? fmt::format("{} is no key of this stop.", calcant::name(d.key))
               : fmt::format("{} stands here once too often.", calcant::name(d.key)));
@@ -231,11 +240,12 @@ class Reader {
   bool full_ = false;
 };
 
+// As it is read again: one line without blanks at its ends, no longer than a name is.
 std::string one_line_text(std::string_view text) {
-  std::string out{text.substr(0, 200)};
+  std::string out{text};
   std::ranges::replace_if(
       out, [](char c) { return c == '\n' || c == '\r'; }, ' ');
-  return out;
+  return std::string{trimmed(trimmed(out).substr(0, 200))};
 }
 
 }  // namespace

@@ -110,5 +110,29 @@ TEST(DecisionsFile, RoundTrip) {
   }
 }
 
+// A cipher out of its turn comes before the key's own line, or after it: neither takes the other's place.
+TEST(DecisionsFile, CipherGivesUpTheTurnItHolds) {
+  const auto f = read_decisions(
+      "decisions 1\nC#3 5 6 cipher\n  C#3 7 8 speaks\nD3 9 10 cipher\nD3 11 12 cipher\n! D3 dead\n", "x", order);
+  ASSERT_TRUE(f) << sentence(f.error());
+  ASSERT_EQ(f->decisions.size(), 5u);
+  EXPECT_EQ(f->decisions[0].place, std::nullopt);
+  EXPECT_EQ(f->decisions[1].place, 1);
+  EXPECT_EQ(f->decisions[2].place, std::nullopt);
+  EXPECT_EQ(f->decisions[3].place, std::nullopt);
+  EXPECT_EQ(f->decisions[4].place, 2);
+  EXPECT_EQ(read_decisions(write_decisions(*f), "x", order)->decisions, f->decisions);
+}
+
+// Names are written as they are read again: one line, no blanks at the ends, also where they were cut.
+TEST(DecisionsFile, NamesOfAnyKind) {
+  for (const std::string& stop : {std::string{"\rx"}, std::string{"a\nb "}, std::string(199, 'a') + " b"}) {
+    const std::string text = write_decisions({stop, stop, {}});
+    const auto f = read_decisions(text, "x", order);
+    ASSERT_TRUE(f) << sentence(f.error());
+    EXPECT_EQ(write_decisions(*f), text);
+  }
+}
+
 }  // namespace
 }  // namespace calcant
