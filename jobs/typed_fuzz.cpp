@@ -14,7 +14,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   if (!hymn) {
     if (hymn.error().message.empty()) std::abort();
   } else if (line != std::string_view::npos) {
-    if (const auto words = set_words(*hymn, std::string{text.substr(line + 1)}); !words && words.error().message.empty())
+    if (const auto words = set_words(*hymn, std::string{text.substr(line + 1)});
+        !words && words.error().message.empty())
       std::abort();
   }
   const auto psalm = parse_psalm(text.substr(0, line));
