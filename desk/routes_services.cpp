@@ -9,6 +9,7 @@
 #include "jobs/faults.hpp"
 #include "jobs/pieces.hpp"
 #include "jobs/sha256.hpp"
+#include "jobs/wishes.hpp"
 
 namespace calcant::desk {
 namespace {
@@ -114,6 +115,18 @@ Json problems_json(const std::filesystem::path& folder, const Service& s) {
   return j;
 }
 
+// What will not be followed of the words, by the reading the sheet is made with. Nothing where there is no organ yet, or its
+// wishes cannot be read: the sheet says so.
+Json hints_json(Desk& desk, const Service& s) {
+  Json j = Json::array();
+  const auto organ = desk.organ({});
+  const auto wishes = organ ? Wishes::of((*organ)->context) : Result<Wishes>{};
+  for (const RowProblem& p : words_not_followed(s, wishes ? wishes->words() : Wordbook{})) {
+    j.push_back({{"row", p.row}, {"message", p.message}});
+  }
+  return j;
+}
+
 // -- helpers ---------------------------------------------------------------------------------------------------------
 tl::expected<Board, Why> board_of(const Desk& desk, const std::string& service) {
   if (const auto file = board_file(desk.folder(), service); !file) return why(404, file.error());
@@ -177,6 +190,7 @@ Answer get_service(Asking& a) {
   j["read_only"] = board->read_only;
   j["prepared"] = how_prepared(place, organ ? made_from(a.desk, *board, **organ) : "", organ ? organ->get() : nullptr);
   j["problems"] = problems_json(a.desk.folder(), board->content);
+  j["hints"] = hints_json(a.desk, board->content);
   return json_answer(dump(j));
 }
 
@@ -218,6 +232,7 @@ Answer put_service(Asking& a) {
   j["service"] = service;
   j["hash"] = written->hash;
   j["problems"] = problems_json(a.desk.folder(), written->content);
+  j["hints"] = hints_json(a.desk, written->content);
   j["undo"] = before ? undo_json("PUT", path, wish_json(before->content).dump()) : undo_json("DELETE", path);
   return json_answer(dump(j));
 }

@@ -6,6 +6,7 @@
 #include <cctype>
 #include <set>
 
+#include "engine/plan/verse.hpp"
 #include "jobs/context.hpp"
 #include "jobs/hymn_words.hpp"
 #include "jobs/sha256.hpp"
@@ -143,6 +144,26 @@ std::vector<RowProblem> problems(const std::filesystem::path& folder, const Serv
   std::vector<RowProblem> out;
   for (std::size_t i = 0; i < content.items.size(); ++i) {
     if (auto p = problem(folder, content.items[i]); !p.empty()) out.push_back({static_cast<int>(i), std::move(p)});
+  }
+  return out;
+}
+
+std::vector<RowProblem> words_not_followed(const Service& content, const Wordbook& own) {
+  std::vector<RowProblem> out;
+  int row = 0;
+  const auto read = [&](const std::string& where, std::string_view text) {
+    const Verse verse = parse_verse(text, own);
+    for (const std::string& note : {verse.note, verse.second_note}) {
+      if (!note.empty()) out.push_back({row, where.empty() ? note : fmt::format("{}: {}", where, note)});
+    }
+  };
+  for (const ServiceItem& i : content.items) {
+    read("Play-over", i.play_over_word);
+    for (std::size_t v = 0; v < i.words.size(); ++v) {
+      read(i.words.size() == 1 ? std::string{} : fmt::format("Verse {}", v + 1), i.words[v]);
+    }
+    for (const PaperPlace& p : i.places) read(words(p), p.word);
+    ++row;
   }
   return out;
 }

@@ -37,6 +37,9 @@ struct RowProblem {
 
 // What planning would want, row by row: a tune, a number of verses, a key that can be read, a score that is there.
 [[nodiscard]] std::vector<RowProblem> problems(const std::filesystem::path& folder, const Service& content);
+// What of its words planning would not follow, as the sheet will say it, row by row: "Verse 3: “gentel” is not known, perhaps
+// “gentle”". `own` are words of the player's own.
+[[nodiscard]] std::vector<RowProblem> words_not_followed(const Service& content, const Wordbook& own);
 
 // Tunes of all boards, the latest use first, each once, with what was typed of them.
 [[nodiscard]] std::vector<ServiceItem> known_tunes(const std::filesystem::path& folder);

@@ -1,5 +1,5 @@
 // Sunday.
-import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { equal, holds, test, undo } from './checks.mjs';
 import { board, date } from './given.mjs';
@@ -35,6 +35,24 @@ export default async function (desk) {
     await undo(desk, gone);
     equal((await desk.ask('get /api/services/{service}', `/api/services/${date}`)).json.items, board.items, 'the board after undo');
     equal((await desk.ask('get /api/tunes', '/api/tunes')).json.tunes[0].title, 'Dundee', 'tunes');
+  });
+
+  await test('Sunday: a word that will not be followed is told on the board as on the sheet, and a word of the player’s own is not', async () => {
+    const at = '/api/services/2026-12-20';
+    const own = join(desk.folder, 'wishes', 'own.toml');
+    const sung = { ...board.items.find((i) => i.kind === 'hymn'), verses: 3, words: ['gentel', 'soft', 'no reed, like thunder'] };
+    const typed = await desk.ask('put /api/services/{service}', at, { body: { items: [{ kind: 'fill' }, sung] } });
+    equal(typed.json.hints.map((h) => h.row), [1, 1], 'rows with such words');
+    equal((await desk.ask('get /api/services/{service}', at)).json.hints, typed.json.hints, 'hints read again');
+    const made = await desk.task(await desk.ask('post /api/services/{service}/prepare', `${at}/prepare`, { body: {}, status: 202 }));
+    equal(made.state, 'done', made.error?.message);
+    const notes = made.result.plan.items[1].sections.filter((s) => s.note).map((s) => `${s.label}: ${s.note}`);
+    for (const { message } of typed.json.hints) holds(notes.some((n) => n.startsWith(message)), `the sheet says ${notes.join('; ')}; the board ${message}`);
+    mkdirSync(join(desk.folder, 'wishes'), { recursive: true });
+    writeFileSync(own, 'version = 1\n[[word]]\nword = "gentel"\nlevel = 0.2\n');
+    equal((await desk.ask('get /api/services/{service}', at)).json.hints.map((h) => h.row), [1], 'with a word of one’s own');
+    rmSync(own);
+    await desk.ask('delete /api/services/{service}', at);
   });
 
   await test('Sunday: what is refused', async () => {

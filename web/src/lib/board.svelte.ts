@@ -11,7 +11,9 @@ export class BoardDesk {
   name = $state('');
   singers = $state('');
   prepared = $state<Board['prepared']>('no');
-  problems = $state<{ row: number; message: string }[]>([]);
+  problems = $state<Board['problems']>([]);
+  /** What will not be followed of the words: they may stay. */
+  hints = $state<Board['hints']>([]);
   readOnly = $state(false);
   invented = $state(false);
   trouble = $state('');
@@ -48,6 +50,7 @@ export class BoardDesk {
     this.singers = board.singers === null ? '' : String(board.singers);
     this.prepared = board.prepared;
     this.problems = board.problems;
+    this.hints = board.hints;
     this.readOnly = board.read_only;
     this.invented = board.invented;
     this.#hash = board.hash;
@@ -128,6 +131,7 @@ export class BoardDesk {
       const saved = await ask<BoardSaved>('PUT', this.#path, { body: wish });
       this.#hash = saved.hash;
       this.problems = saved.problems;
+      this.hints = saved.hints;
       if (this.prepared === 'yes') this.prepared = 'old';
       // What was typed meanwhile is saved next.
       if (strokes === this.#strokes) this.saving = 'saved';

@@ -1,4 +1,5 @@
 // The hymn board as it is typed: rows of plain text, and what they mean to the desk. Pure.
+import { sentence } from './api';
 import type { BoardItem, Tune } from './types';
 
 export type Kind = BoardItem['kind'];
@@ -104,6 +105,17 @@ export function misread(r: Row): string[] {
     is(p.page, whole(p.page, 1, 999), 'page', 'a figure from 1 to 999');
     is(p.system, whole(p.system, 1, 30), 'system of a page', 'a figure from 1 to 30, counted from the top');
     is(p.rest, measure(p.rest, 0, 600), 'time in seconds', 'a figure from 0 to 600');
+  }
+  return out;
+}
+
+/** What the desk says of rows, which counts those that hold something, by the row's id. */
+export function saidOf(rows: readonly Row[], said: readonly { row: number; message: string }[]): Map<number, string> {
+  const out = new Map<number, string>();
+  const filled = rows.filter((r) => !isEmpty(r));
+  for (const { row, message } of said) {
+    const id = filled[row]?.id;
+    if (id !== undefined) out.set(id, [out.get(id) ?? '', sentence(message)].join(' ').trim());
   }
   return out;
 }

@@ -3550,7 +3550,7 @@ export interface components {
             /** @description of the board the typing began with; left out: whatever is there is replaced */
             hash?: string;
         };
-        /** @description rows that are not complete yet, in words */
+        /** @description of the rows that hold something, what is to be said of one, in words */
         RowProblems: {
             row: number;
             message: string;
@@ -3568,12 +3568,18 @@ export interface components {
              * @enum {string}
              */
             prepared: "no" | "yes" | "old";
+            /** @description what is not complete yet */
             problems: components["schemas"]["RowProblems"];
+            /** @description what will not be followed of the words; they may stay */
+            hints: components["schemas"]["RowProblems"];
         };
         BoardSaved: {
             service: string;
             hash: string;
+            /** @description what is not complete yet */
             problems: components["schemas"]["RowProblems"];
+            /** @description what will not be followed of the words; they may stay */
+            hints: components["schemas"]["RowProblems"];
             undo: components["schemas"]["Undo"];
         };
         Services: {

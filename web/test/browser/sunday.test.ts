@@ -50,6 +50,23 @@ describe('Sunday', () => {
     await page.context().close();
   });
 
+  it('tells of a word that will not be followed while the board is typed, as the sheet would', async () => {
+    const { page, complaints } = await openTab(browser, desk, { width: 390, height: 844 });
+    await page.goto(`${desk.origin}/sunday/2026-12-27`);
+    await type(page, new Walk(), 1, ['12', 'Dundee', 'E flat', '8.6.8.6', '3', 'gentel, –, full']);
+    const hint = page.getByText('Verse 1: “gentel” is not known, perhaps “gentle”.');
+    await hint.waitFor();
+    const words = page.getByLabel('Row 1: a word, or a word a verse');
+    expect(await words.getAttribute('aria-describedby')).toBe(await hint.getAttribute('id'));
+    expect(await misfits(page)).toEqual([]);
+    await accessible(page);
+    await picture(page, 'sunday-hint-390');
+    await words.fill('gentle, –, full');
+    await hint.waitFor({ state: 'detached' });
+    expect(complaints).toEqual([]);
+    await page.context().close();
+  });
+
   it('is changed by hand, made again round it, and taken back step by step, also after a reload', async () => {
     const { page, complaints } = await openTab(browser, desk);
     await page.goto(`${desk.origin}/sunday/${day}`);

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { emptyPlace, emptyRow, filledBy, isEmpty, itemOf, itemsOf, misread, onPaper, rowOf, tuneNamed, wordsOf, wordsText } from '../../src/lib/board';
+import { emptyPlace, emptyRow, filledBy, isEmpty, itemOf, itemsOf, misread, onPaper, rowOf, saidOf, tuneNamed, wordsOf, wordsText } from '../../src/lib/board';
 import type { BoardItem, Tune } from '../../src/lib/types';
 
 describe('rows of the board', () => {
@@ -18,6 +18,11 @@ describe('rows of the board', () => {
     const half = { ...emptyRow(), number: '7' };
     expect(isEmpty(emptyRow())).toBe(true);
     expect(itemsOf([emptyRow(), half, emptyRow('psalm')])).toEqual([{ kind: 'hymn', number: '7' }]);
+  });
+  it('have what the desk says of them, which counts those that hold something', () => {
+    const rows = [emptyRow(), { ...emptyRow(), number: '7' }, emptyRow(), { ...emptyRow(), number: '8' }];
+    const said = saidOf(rows, [{ row: 1, message: 'verse 1: “gentel” is not known' }, { row: 1, message: 'verse 3: “no reed” is not followed' }, { row: 5, message: 'gone' }]);
+    expect([...said]).toEqual([[rows[3]!.id, 'Verse 1: “gentel” is not known. Verse 3: “no reed” is not followed.']]);
   });
   it('take only verses that can be sung', () => {
     for (const [typed, verses] of [['5', 5], ['', undefined], ['many', undefined], ['0', undefined], ['61', undefined], ['-2', undefined]] as const)
