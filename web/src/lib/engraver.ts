@@ -2,7 +2,8 @@
 export interface Asked {
   id: number;
   xml: string;
-  width: number;
+  /** in pixels; none: of a sheet of paper */
+  width: number | null;
 }
 export type Told =
   | { id: number; kind: 'laid out'; pages: number }
@@ -14,7 +15,7 @@ let worker: Worker | undefined;
 let last = 0;
 
 /** Tells pages as they are ready; gives how to stop listening. */
-export function engrave(xml: string, width: number, told: (t: Told) => void): () => void {
+export function engrave(xml: string, width: number | null, told: (t: Told) => void): () => void {
   worker ??= new Worker(new URL('./engraver.worker.ts', import.meta.url), { type: 'module' });
   const id = ++last;
   const w = worker;
@@ -29,6 +30,22 @@ export function engrave(xml: string, width: number, told: (t: Told) => void): ()
     w.removeEventListener('message', listen);
     w.removeEventListener('error', broken);
   };
+}
+
+/** Words over the last bar may stand out beyond the music: the page is made as wide as they want. It must be on the screen. */
+export function widened(page: SVGSVGElement): void {
+  const inner = page.querySelector<SVGSVGElement>('svg.definition-scale');
+  const drawn = inner?.querySelector<SVGGElement>('g.page-margin');
+  const margin = drawn?.transform.baseVal.consolidate()?.matrix.e ?? 0;
+  if (!inner || !drawn) return;
+  const box = drawn.getBBox();
+  const { width, height } = inner.viewBox.baseVal;
+  // No more than a quarter: the music is what is read.
+  const wider = Math.min(1.25, (box.x + box.width + 2 * margin) / width);
+  if (!(wider > 1)) return;
+  const outer = page.viewBox.baseVal;
+  page.setAttribute('viewBox', `0 0 ${outer.width * wider} ${outer.height}`);
+  inner.setAttribute('viewBox', `0 0 ${width * wider} ${height}`);
 }
 
 let musicFont = false;

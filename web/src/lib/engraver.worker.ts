@@ -6,17 +6,22 @@ import type { Asked, Told } from './engraver';
 const post = (told: Told): void => self.postMessage(told);
 let toolkit: Promise<VerovioToolkit> | undefined;
 
+// What @page in base.css leaves of A4, less a line for the title, in pixels of 1/96 inch.
+const paper = { width: 680, height: 960 };
+
 self.onmessage = async (e: MessageEvent<Asked>) => {
   const { id, xml, width } = e.data;
   try {
     toolkit ??= createModule().then((m) => new VerovioToolkit(m));
     const t = await toolkit;
-    // On a phone a shade smaller, as a pocket score is, so that a line holds more than a bar.
-    const scale = width < 560 ? 34 : 42;
+    // On a phone a shade smaller, as a pocket score is, so that a line holds more than a bar. On paper a stave of about 7 mm.
+    const scale = width === null ? 37 : width < 560 ? 34 : 42;
+    const units = (pixels: number): number => Math.round((pixels / scale) * 100);
     t.setOptions({
       scale,
-      pageWidth: Math.round((width / scale) * 100),
-      pageMarginLeft: 10,
+      pageWidth: units(width ?? paper.width),
+      pageHeight: width === null ? units(paper.height) : 2970,
+      pageMarginLeft: 30, // half a bar's number stands there
       pageMarginRight: 10,
       pageMarginTop: 20,
       pageMarginBottom: 40,

@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import type { Browser, Locator } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
 import { packedBomb } from './bomb';
-import { accessible, type Desk, forAll, openTab, picture, settled, Walk } from './desk';
+import { accessible, type Desk, forAll, misfits, openTab, picture, settled, Walk } from './desk';
 import { walked } from './walks';
 
 let desk: Desk;
@@ -41,13 +41,42 @@ describe('a piece', () => {
     await context.close();
   });
 
+  it('is engraved for paper, whatever the screen is, with its name over it; words over the last bar are not cut off', async () => {
+    const { page, context, complaints } = await openTab(browser, desk, { width: 390, height: 844 });
+    await page.goto(`${desk.origin}/piece/voluntary-in-d.musicxml/score?view=feet`);
+    const systems = (of: string): Promise<number> => page.locator(`${of} g.system`).count();
+    await page.locator('.paper.there g.measure').nth(30).waitFor({ state: 'attached' });
+    await page.locator('div.score:not(.paper) g.measure').nth(30).waitFor();
+    expect(await systems('.paper')).toBeLessThan((await systems('div.score:not(.paper)')) * 0.75);
+    const cut = (): Promise<string[]> =>
+      page.evaluate(() =>
+        [...document.querySelectorAll('div.score:not(.paper) > svg')].flatMap((sheet) => {
+          const edge = sheet.getBoundingClientRect();
+          return [...sheet.querySelectorAll('text')].filter((t) => t.getBoundingClientRect().right > edge.right + 1 || (t.textContent !== '' && t.getBoundingClientRect().left < edge.left - 1)).map((t) => t.textContent.trim());
+        }),
+      );
+    expect(await cut()).toEqual([]);
+    expect(await misfits(page)).toEqual([]);
+    const printed = page.evaluate(() => new Promise((r) => { globalThis.print = () => r('asked'); }));
+    await page.getByRole('button', { name: 'Print the score' }).click();
+    expect(await printed).toBe('asked');
+    await page.emulateMedia({ media: 'print' });
+    await page.setViewportSize({ width: 794, height: 1123 });
+    expect(await page.locator('div.score:not(.paper)').isVisible()).toBe(false);
+    expect(await page.locator('.paper g.measure').first().isVisible()).toBe(true);
+    expect(await page.locator('.heading').innerText()).toMatch(/Voluntary in D\s+St Orwin/);
+    await picture(page, 'piece-feet-print');
+    expect(complaints).toEqual([]);
+    await context.close();
+  });
+
   it('has a foot mark and a cue changed, and is worked out again round them', async () => {
     const { page, context, complaints } = await openTab(browser, desk);
     await page.goto(`${desk.origin}/piece/voluntary-in-d.musicxml/score?view=feet`);
     // Pointed at in the score: the note's mark comes under the fingers.
     const marks = await desk.ask<{ marks: { id: string; foot: string; part: string; moment: { bar: string }; note: string }[] }>('GET', '/api/pieces/voluntary-in-d.musicxml/feet');
     const mark = marks.marks[5]!;
-    const head = page.locator(`g.note[data-id=${mark.id}] g.notehead`);
+    const head = page.locator(`div.score:not(.paper) g.note[data-id=${mark.id}] g.notehead`);
     await head.waitFor();
     const walk = new Walk();
     await walk.do(head.click({ force: true }));
