@@ -1,6 +1,8 @@
 // A printed page of the program taken apart, so that it can stand inside a page of the desk. Nothing in it can run: only
 // elements and their classes are taken over, no scripts, no handlers, no addresses.
 
+import { spelt } from './notes';
+
 const passing = new Set(
   'SECTION HEADER FOOTER DIV SPAN P H1 H2 H3 H4 B I EM STRONG SMALL UL OL LI DL DT DD TABLE THEAD TBODY TFOOT TR TH TD CAPTION BR HR SUP SUB MAIN ARTICLE FIGURE FIGCAPTION'.split(
     ' ',
@@ -30,7 +32,11 @@ const onScreen = `
   svg text, svg .in { fill: currentColor !important; }
   svg .out { fill: transparent !important; }
 }
-@media screen and (max-width: 30rem) { td, th { padding-inline: .15em !important; } }
+@media screen and (max-width: 30rem) {
+  td, th { padding-inline: .15em !important; }
+  header { display: block !important; }
+  header .organ { text-align: left !important; white-space: normal !important; }
+}
 `;
 
 export function sheetParts(html: string): { css: string; body: DocumentFragment; title: string } {
@@ -54,7 +60,7 @@ export function hosted(css: string): string {
 
 function copy(from: Node, into: Node): void {
   if (from.nodeType === Node.TEXT_NODE) {
-    into.appendChild(document.createTextNode(from.textContent ?? ''));
+    into.appendChild(document.createTextNode(spelt(from.textContent ?? '')));
     return;
   }
   if (!(from instanceof Element)) return;

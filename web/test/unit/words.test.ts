@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { sentence } from '../../src/lib/api';
 import { backing, passes } from '../../src/lib/bench';
 import { dayWords, isDay, nextSunday } from '../../src/lib/days';
-import { noteAloud, noteName, octaves } from '../../src/lib/notes';
+import { cutAtNotes, noteAloud, noteName, octaves, spelt, spoken } from '../../src/lib/notes';
 import { address, parseAddress } from '../../src/lib/router';
 import { hosted } from '../../src/lib/sheet';
 import { levelWords, samples24, wavHead } from '../../src/lib/wav';
@@ -36,7 +36,15 @@ describe('notes', () => {
     expect(noteName(69)).toBe('A4');
     expect(noteName(36)).toBe('C2');
     expect(noteName(42)).toBe('F♯2');
-    expect(noteAloud(63)).toBe('E flat 4');
+    expect(noteAloud(63)).toBe('D sharp 4');
+    expect(noteAloud(60)).toBe('C 4');
+  });
+  it('are set with the trade’s signs and read out in words, wherever a program wrote them; words and keys of other kinds stay', () => {
+    const said = 'Pedal: Bourdon 16, F#2: dead; bb 3, Bb3 and E♭4, A440, F# minor, stop Ab';
+    expect(spelt(said)).toBe('Pedal: Bourdon 16, F♯2: dead; bb 3, B♭3 and E♭4, A440, F# minor, stop Ab');
+    expect(spoken(said)).toBe('Pedal: Bourdon 16, F sharp 2: dead; bb 3, B flat 3 and E flat 4, A440, F# minor, stop Ab');
+    expect(cutAtNotes('C#4')).toEqual([{ text: 'C♯4', aloud: 'C sharp 4' }]);
+    expect(cutAtNotes('')).toEqual([]);
   });
   it('stand octave by octave from the lowest key to the highest', () => {
     const all = octaves(36, 91);
