@@ -1,4 +1,5 @@
 // A plan read line by line, as it is carried out at the bench: what is drawn now, what changes next. Pure.
+import { pitchText } from './specification';
 import type { OrganShown, Plan } from './types';
 
 export interface Group {
@@ -64,8 +65,8 @@ export function changeWords(organ: OrganShown, cue: Cue): string[] {
     const s = hands[cue.sides[i] ?? ''];
     return s === undefined ? '' : ` (${s})`;
   };
-  const words = cue.draw_names.map((name, i) => `+ ${name}${side(i)}`);
-  const off = cue.put_in_names.map((name, i) => `${name}${side(cue.draw_names.length + i)}`);
+  const words = cue.draw_names.map((name, i) => `+ ${pitchText(name)}${side(i)}`);
+  const off = cue.put_in_names.map((name, i) => `${pitchText(name)}${side(cue.draw_names.length + i)}`);
   if (off.length > 0) words.push(`off: ${off.join(', ')}`);
   for (const b of cue.boxes) {
     const box = organ.boxes.length > 1 ? boxName(organ, b.id) : 'box';

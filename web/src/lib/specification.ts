@@ -5,8 +5,8 @@ import type { Division, OrganShown, Stop } from './types';
 const fractions: Record<string, string> = { '1/2': '½', '1/3': '⅓', '2/3': '⅔', '3/5': '⅗', '1/7': '⅐', '4/5': '⅘', '1/5': '⅕' };
 const roman = ['', 'I', 'II', 'III', 'IV', 'V', 'VI', 'VII', 'VIII'];
 
-/** "2 2/3" as it is printed: "2⅔". */
-export const pitchText = (feet: string): string => feet.replace(/\s*(\d\/\d)$/, (_, f: string) => fractions[f] ?? ` ${f}`);
+/** "2 2/3" as it is printed: "2⅔", alone or behind the names of stops. */
+export const pitchText = (text: string): string => text.replace(/(?<=\d) (\d\/\d)(?!\d)|^(\d\/\d)$/g, (all, f?: string, g?: string) => fractions[f ?? g ?? ''] ?? all);
 
 export interface PrintedStop {
   name: string;

@@ -13,6 +13,13 @@ describe('at the bench', () => {
     await page.getByRole('button', { name: 'Make the sheet' }).click();
     await page.getByRole('link', { name: 'At the bench' }).click({ timeout: 240_000 });
     await page.getByText(/^1 of \d+$/).waitFor();
+    // However long a line is on a phone, its buttons stand on the screen.
+    await page.setViewportSize({ width: 390, height: 700 });
+    for (const button of await page.locator('footer button').all()) {
+      const box = (await button.boundingBox())!;
+      expect([box.y >= 0, box.y + box.height <= 700]).toEqual([true, true]);
+    }
+    await page.setViewportSize({ width: 820, height: 1180 });
     await page.keyboard.press('n');
     await page.getByText(/^2 of/).waitFor();
     await page.mouse.click(700, 500);

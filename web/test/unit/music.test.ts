@@ -16,7 +16,7 @@ describe('the specification as printed', () => {
       ['Mixture', 'II', ''],
       ['Bourdon', '16', ''],
     ]);
-    expect(pitchText('1 3/5')).toBe('1⅗');
+    expect(['1 3/5', '2/3', 'Twelfth 2 2/3', 'Twelfth 2 2/3, Gt: Tierce 1 3/5 (R)', 'bar 13/4', 'in 3/4'].map(pitchText)).toEqual(['1⅗', '⅔', 'Twelfth 2⅔', 'Twelfth 2⅔, Gt: Tierce 1⅗ (R)', 'bar 13/4', 'in 3/4']);
   });
 });
 
