@@ -9,9 +9,9 @@ export const route = (): Route => here.route;
 export function go(to: string, quietly = false): void {
   if (quietly) history.replaceState(null, '', to);
   else history.pushState(null, '', to);
-  const before = here.route.page;
+  const before = here.route;
   here.route = parseAddress(location.pathname, location.search);
-  if (!quietly && before !== here.route.page) scrollTo(0, 0);
+  if (!quietly && (before.page !== here.route.page || before.key !== here.route.key)) scrollTo(0, 0);
 }
 
 export function say(page: PageName, key: string, query: Record<string, string | number | undefined>): void {

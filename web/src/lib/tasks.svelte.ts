@@ -3,8 +3,7 @@
 import { ask, get, sentence, Trouble } from './api';
 import type { Task } from './types';
 
-
-/** What a page shows of work under way. */
+/** What a page shows of work under way. With a name it is found again by the tab that began it, after a reload or a step back. */
 export class Work<T> {
   busy = $state(false);
   fraction = $state<number | null>(null);
@@ -13,6 +12,18 @@ export class Work<T> {
   result = $state<T | null>(null);
   #task = '';
   #given = 0;
+
+  constructor(readonly name = '') {}
+  #keep(task: string): void {
+    if (this.name === '') return;
+    if (task === '') sessionStorage.removeItem(`task ${this.name}`);
+    else sessionStorage.setItem(`task ${this.name}`, task);
+  }
+  /** Waits for what this tab had begun and not seen the end of; nothing where there is none. */
+  async resume(): Promise<T | null> {
+    const task = this.name === '' ? null : sessionStorage.getItem(`task ${this.name}`);
+    return task === null || this.busy ? null : this.run(() => Promise.resolve({ task }));
+  }
 
   /** `begin` asks for the work and gives the task's name, or the answer itself where it was ready at once. */
   async run(begin: () => Promise<{ task: string } | { ready: T }>): Promise<T | null> {
@@ -40,17 +51,22 @@ export class Work<T> {
     this.busy = false;
     const task = this.#task;
     this.#task = '';
+    this.#keep('');
     if (task !== '') await ask('DELETE', `/api/tasks/${encodeURIComponent(task)}`).catch(() => undefined);
   }
 
   async #wait(task: string, mine: number): Promise<T> {
     this.#task = task;
+    this.#keep(task);
     const last = await follow(task, (s) => {
       if (mine !== this.#given) return;
       this.fraction = s.state === 'working' ? s.share : null;
       this.what = s.what;
     });
-    this.#task = '';
+    if (mine === this.#given) {
+      this.#task = '';
+      this.#keep('');
+    }
     if (last.state === 'cancelled') throw new Cancelled();
     if (last.state === 'failed') throw new Trouble(sentence(last.error?.message ?? 'It could not be done'), 500);
     return last.result as T;
