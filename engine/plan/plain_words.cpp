@@ -61,18 +61,33 @@ bool among(std::string_view word, std::initializer_list<std::string_view> list) 
 bool denies(std::string_view word) { return among(word, {"no", "not", "without", "never", "nor", "don't", "hardly"}); }
 // Where what is denied ends, and words that say nothing by themselves.
 bool turns(std::string_view word) { return among(word, {"but", "yet", "then"}); }
-bool fills(std::string_view word) { return turns(word) || among(word, {"and", "with", "a", "an", "the", "verse"}); }
+bool fills(std::string_view word) {
+  return turns(word) || among(word, {"and", "with", "a", "an", "the", "verse", "please"});
+}
 bool grades(std::string_view word) {
-  return among(word, {"very", "rather", "quite", "fairly", "more", "most", "so", "too"});
+  return among(word, {"very", "rather", "quite", "fairly", "more", "most", "so", "too", "really", "extra"});
+}
+// Of a part of a verse: what its clause says is not of the whole.
+bool parts(std::string_view word) {
+  return among(word, {"line", "lines", "half", "start", "begin", "end", "ending", "finish", "gradually", "cresc"});
 }
 
-const WishWord* find(const std::string& word, const Wordbook& own) {
+const WishWord* find_as_written(const std::string& word, const Wordbook& own) {
   for (const Wordbook* book : {&own, &usual_words()}) {
     for (const WishWord& w : *book) {
       if (lower(w.word) == word) return &w;
     }
   }
   return nullptr;
+}
+
+// "quietly" is "quiet", "gently" is "gentle".
+const WishWord* find(const std::string& word, const Wordbook& own) {
+  const WishWord* found = find_as_written(word, own);
+  if (found != nullptr || !word.ends_with("ly") || word.size() < 5) return found;
+  const std::string stem = word.substr(0, word.size() - 2);
+  found = find_as_written(stem, own);
+  return found != nullptr ? found : find_as_written(stem + "le", own);
 }
 
 class Reader {
@@ -82,7 +97,8 @@ class Reader {
 
   WordsRead read() {
     for (std::size_t i = 0; i < tokens_.size();) {
-      if (const std::size_t n = known(i)) i += n;
+      if (partial(i)) i = denied(i);
+      else if (const std::size_t n = known(i)) i += n;
       else if (const std::size_t m = graded(i)) i += m;
       else if (denies(tokens_[i].text)) i = denied(i);
       else if (fills(tokens_[i].text)) pass(i++);
@@ -93,6 +109,26 @@ class Reader {
   }
 
  private:
+  // Whether what is said from here to the end of the clause is of a part of the verse only: "soft last line", or what comes
+  // "then". Nothing is moved within a verse, so it is told.
+  [[nodiscard]] bool partial(std::size_t from) const {
+    const bool begins = from == 0 || tokens_[from - 1].ends_clause;
+    if (tokens_[from].text == "then") return from > 0;
+    for (std::size_t i = from; begins && i < tokens_.size(); ++i) {
+      if (parts(tokens_[i].text)) return true;
+      if (tokens_[i].ends_clause || tokens_[i].text == "then") break;
+    }
+    return false;
+  }
+  // "full swell" and the like name what is drawn, not how loud: whether a word nobody knows follows "full".
+  [[nodiscard]] bool names_another(std::size_t next) const {
+    if (next >= tokens_.size() || tokens_[next - 1].text != "full" || tokens_[next - 1].ends_clause) return false;
+    const std::string& word = tokens_[next].text;
+    const bool phrase = std::any_of(phrases_.begin(), phrases_.end(),
+                                    [&](std::string_view p) { return p == word || p.starts_with(word + ' '); });
+    return !phrase && !fills(word) && !denies(word) && !grades(word) && !parts(word) && find(word, own_) == nullptr;
+  }
+
   // How many tokens a known phrase that begins here has; 0: none does.
   std::size_t known(std::size_t from) {
     std::vector<std::string> starts;
@@ -106,7 +142,7 @@ class Reader {
       const std::string& phrase = starts[n - 1];
       const WishWord* w = find(phrase, own_);
       const bool kind = w == nullptr && std::find(phrases_.begin(), phrases_.end(), phrase) != phrases_.end();
-      if (w == nullptr && !kind) continue;
+      if ((w == nullptr && !kind) || (w != nullptr && names_another(from + n))) continue;
       if (kind) {
         out_.phrases.push_back(phrase);
       } else {
@@ -141,7 +177,7 @@ class Reader {
   std::size_t denied(std::size_t i) {
     std::string text;
     for (; i < tokens_.size(); ++i) {
-      if (!text.empty() && turns(tokens_[i].text)) break;
+      if (!text.empty() && turns(tokens_[i].text)) break;  // what comes "then" is told by itself
       text += (text.empty() ? "" : " ") + tokens_[i].text;
       if (tokens_[i].ends_clause) {
         pass(i++);
@@ -193,6 +229,10 @@ Wordbook table() {
                       {"quite loud", 0.65},
                       {"very loud", 0.95},
                       {"full organ", 1.0},
+                      {"tutti", 1.0},
+                      {"as soft as possible", 0.0},
+                      {"as quiet as possible", 0.0},
+                      {"as loud as possible", 1.0},
                       // dynamics
                       {"ppp", 0.0},
                       {"pp", 0.05},
@@ -209,7 +249,9 @@ Wordbook table() {
                       {"gentle", 0.15},
                       {"calm", 0.15},
                       {"peaceful", 0.15},
+                      {"reflective", 0.15},
                       {"dark", 0.15, -1},
+                      {"mysterious", 0.15, -1},
                       {"warm", 0.3, -0.5},
                       {"light", 0.3, 1},
                       {"solemn", 0.35, -0.5},
@@ -221,7 +263,10 @@ Wordbook table() {
                       {"joy", 0.75, 0.5},
                       {"joyful", 0.75, 0.5},
                       {"praise", 0.75},
+                      {"stately", 0.75},
                       {"strong", 0.85},
+                      {"majestic", 0.85},
+                      {"jubilant", 0.85, 0.5},
                       {"glory", 0.85, 0.5},
                       {"triumph", 1.0},
                       {"triumphant", 1.0},
@@ -235,9 +280,16 @@ Wordbook table() {
                       {"a shade softer", {}, 0, -a_shade},
                       {"a shade less", {}, 0, -a_shade},
                       {"a little softer", {}, 0, -a_shade},
+                      {"a little quieter", {}, 0, -a_shade},
+                      {"a bit softer", {}, 0, -a_shade},
+                      {"a bit quieter", {}, 0, -a_shade},
+                      {"slightly softer", {}, 0, -a_shade},
+                      {"slightly quieter", {}, 0, -a_shade},
                       {"a shade louder", {}, 0, a_shade},
                       {"a shade more", {}, 0, a_shade},
-                      {"a little louder", {}, 0, a_shade}};
+                      {"a little louder", {}, 0, a_shade},
+                      {"a bit louder", {}, 0, a_shade},
+                      {"slightly louder", {}, 0, a_shade}};
   words.insert(words.end(), more.begin(), more.end());
   return words;
 }

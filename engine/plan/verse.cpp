@@ -16,6 +16,7 @@ struct KindWords {
 constexpr std::array kinds{KindWords{VerseKind::unaccompanied, "unaccompanied"},
                            KindWords{VerseKind::unaccompanied, "a cappella"},
                            KindWords{VerseKind::unaccompanied, "voices alone"},
+                           KindWords{VerseKind::unaccompanied, "voices only"},
                            KindWords{VerseKind::unaccompanied, "no organ"},
                            KindWords{VerseKind::unaccompanied, "without organ"},
                            KindWords{VerseKind::solo, "tune on a solo stop"},
@@ -57,7 +58,8 @@ std::string note_of(const WordsRead& read, const Wordbook& own) {
   std::string note;
   for (const std::string& d : read.denied) add(note, quoted(d) + " is not followed");
   for (const std::string& u : read.unknown) {
-    const std::string near = nearest_word(u, own, kind_words());
+    // Of a short word nearly every other is near.
+    const std::string near = u.size() < 4 ? "" : nearest_word(u, own, kind_words());
     add(note, quoted(u) + " is not known" + (near.empty() ? "" : ", perhaps " + quoted(near)));
   }
   for (const auto& [grade, word] : read.graded)

@@ -108,6 +108,61 @@ TEST(Verse, WhatIsDeniedIsNeverDone) {
   EXPECT_EQ(parse_verse("not too loud").note, "");
 }
 
+// What an organist or a verger writes on a service sheet: what is planned of it, and what the sheet says is not.
+struct Typed {
+  const char* said;
+  VerseKind kind;
+  const char* wish;
+  const char* told;  // part of the note; "": nothing is told
+};
+
+TEST(Verse, IsReadAsItIsWrittenOnServiceSheets) {
+  using enum VerseKind;
+  for (const Typed& t : {
+           Typed{"no pedals please", no_pedal, "", ""},
+           {"quietly", harmony, "quietly", ""},
+           {"very quietly", harmony, "very quietly", ""},
+           {"gently, no pedal", no_pedal, "gently", ""},
+           {"softly and prayerfully", harmony, "softly prayerfully", ""},
+           {"joyfully", harmony, "joyfully", ""},
+           {"tutti", harmony, "tutti", ""},
+           {"as loud as possible", harmony, "as loud as possible", ""},
+           {"a bit softer", harmony, "a bit softer", ""},
+           {"slightly louder", harmony, "slightly louder", ""},
+           {"quiet but firm", harmony, "quiet firm", ""},
+           {"really loud", harmony, "loud", "is taken as"},
+           {"full, unison", unison, "full", ""},
+           {"full unison", unison, "full", ""},
+           {"full and bright", harmony, "full bright", ""},
+           {"descant by trebles", descant, "", "by trebles"},
+           {"unaccompanied choir", unaccompanied, "", "choir"},
+           {"soft flutes", harmony, "soft", "flutes"},
+           {"quiet, flutes only", harmony, "quiet", "flutes only"},
+           {"ladies only", harmony, "", "ladies only"},
+           {"full swell", harmony, "", "full swell"},  // a registration, not full organ
+           {"full swell, soft", harmony, "soft", "full swell"},
+           {"build up", harmony, "", "build up"},
+           {"start soft, end loud", harmony, "", "end loud"},
+           {"soft, then loud", harmony, "soft", "then loud"},
+           {"soft then loud", harmony, "soft", "then loud"},
+           {"no organ last line", harmony, "", "no organ last line"},
+           {"unaccompanied first line, soft", harmony, "soft", "unaccompanied first line"},
+           {"loud, last line unison", harmony, "loud", "last line unison"},
+           {"gradually louder", harmony, "", "gradually louder"},
+           {"as verse 1", harmony, "", "is not known"},
+       }) {
+    const Verse v = parse_verse(t.said);
+    EXPECT_EQ(v.kind, t.kind) << t.said;
+    EXPECT_EQ(v.wish, t.wish) << t.said;
+    if (*t.told == 0) EXPECT_EQ(v.note, "") << t.said;
+    else EXPECT_THAT(v.note, HasSubstr(t.told)) << t.said;
+  }
+  EXPECT_DOUBLE_EQ(share("quietly"), share("quiet"));
+  EXPECT_DOUBLE_EQ(share("gently"), share("gentle"));
+  // The nearest of all words says nothing of a short one.
+  EXPECT_THAT(parse_verse("add").note, testing::Not(HasSubstr("perhaps")));
+}
+
 TEST(Verse, HalvesOfAPsalmsAreSaidApart) {
   Verse v = parse_verse("full");
   lay_words(v, parse_verse("soft"), Half::first);
