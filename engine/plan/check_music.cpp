@@ -227,10 +227,52 @@ std::vector<std::string> check_piece(const Organ& organ, const Plan& plan, std::
   return PieceChecker(organ, plan, item, score, tempo, player).all();
 }
 
+namespace {
+
+// Whether any pipe of such stops sounds under the right hand, wherever on its keyboard.
+template <class Such>
+bool heard(const Organ& organ, const Section& s, Such such) {
+  if (!s.keyboards.right) return false;
+  const auto k = static_cast<std::size_t>(*s.keyboards.right);
+  KeysDown down;
+  down.keys[k] = organ.keyboards[k].keys;
+  Registration without = s.drawn;
+  for (std::size_t i = 0; i < organ.stops.size(); ++i) {
+    if (such(organ.stops[i])) without.stops.reset(i);
+  }
+  Sounding sounding(organ);
+  PipeSet all;
+  PipeSet rest;
+  sounding.pipes(s.drawn, down, all);
+  sounding.pipes(without, down, rest);
+  return all.size() != rest.size();
+}
+
+// What verses were asked to be heard with or without is so, or their notes say that it is not.
+void check_stops_asked(const Organ& organ, const Item& item, const Hymn& hymn, std::vector<std::string>& out) {
+  for (const Section& s : item.sections) {
+    if (s.from.verse == 0 || static_cast<std::size_t>(s.from.verse) > hymn.verses.size()) continue;
+    const Verse& verse = hymn.verses[static_cast<std::size_t>(s.from.verse) - 1];
+    if (verse.kind == VerseKind::unaccompanied || s.fixed) continue;
+    const bool mixture = heard(organ, s, [](const Stop& x) { return x.mixture_ranks > 0 || x.feet.empty(); });
+    const bool reed = heard(organ, s, [](const Stop& x) { return x.family == Family::reed; });
+    const auto as_asked = [&](std::optional<bool> asked, bool is, const char* what) {
+      if (asked && *asked != is && s.note.find(what) == std::string::npos)
+        out.push_back(fmt::format("{}, {}: a {} is {} and that is not as its word asks.", item.title, s.label, what,
+                                  is ? "heard" : "not heard"));
+    };
+    as_asked(verse.stops.mixture, mixture, "mixture");
+    as_asked(verse.stops.reed, reed, "reed");
+  }
+}
+
+}  // namespace
+
 std::vector<std::string> check_hymn(const Organ& organ, const Plan& plan, std::size_t item, const Hymn& hymn,
                                     const Player& player, const Score* score) {
   std::vector<std::string> out;
   const Item& it = plan.items[item];
+  check_stops_asked(organ, it, hymn, out);
   const double quarter = 60 / hymn.quarters_per_minute;
   const bool board =
       std::any_of(organ.keyboards.begin(), organ.keyboards.end(), [](const Keyboard& k) { return k.pedal; });

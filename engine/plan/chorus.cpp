@@ -152,12 +152,12 @@ ChorusPart chorus_part(const Stop& s) {
 }
 
 std::string voicing_words(const Organ& organ, const std::vector<StopIndex>& stops) {
+  const auto stop = [&](StopIndex i) -> const Stop& { return organ.stops[static_cast<std::size_t>(i)]; };
   std::vector<std::string> words;
   for (const StopIndex i : stops) {
-    const Stop& s = organ.stops[static_cast<std::size_t>(i)];
-    if (s.mixture_ranks > 0 || s.feet.empty()) words.push_back("mixture");
-    else if (s.family == Family::reed) words.push_back(s.name);
-    else words.push_back(to_string(s.feet.front()));
+    const auto so_called =
+        std::count_if(stops.begin(), stops.end(), [&](StopIndex j) { return stop(j).name == stop(i).name; });
+    words.push_back(so_called == 1 ? stop(i).name : full_name(stop(i)));
   }
   return listed(words);
 }

@@ -34,10 +34,10 @@ enum class ChorusPart {
 struct Voicing {
   std::vector<StopIndex> stops;  // rising
   double against = 0;            // what practice has against it, 0 nothing (docs/design/plan.md)
-  std::string what;              // "8, 8, 4 and Oboe"
+  std::string what;              // its stops, for people
 };
 
-// "8, 8, 4 and Oboe".
+// "Open Diapason, Principal and Oboe"; with their pitch where two are called the same.
 [[nodiscard]] std::string voicing_words(const Organ& organ, const std::vector<StopIndex>& stops);
 
 // Every way of drawing a manual division that practice knows, without the stops in `never`, those out of use, and

@@ -114,6 +114,7 @@ class Planner {
       over.label = "Play-over";
       const Verse& of = own_over ? *hymn_.over : hymn_.verses.front();
       over.wish = of.wish;
+      over.stops = of.stops;
       if (own_over) over.note = of.note;
       over.fixed = of.fixed ? &*of.fixed : nullptr;
       add(over, true);
@@ -123,6 +124,7 @@ class Planner {
       HymnPart p;
       p.verse = v;
       p.wish = verse.wish;
+      p.stops = verse.stops;
       p.note = verse.note;
       p.label = verse.label.empty() ? fmt::format("Verse {}", v + 1) : verse.label;
       p.fixed = verse.fixed ? &*verse.fixed : nullptr;
@@ -235,7 +237,8 @@ class Planner {
                           last_leads());
     c.own = [&](std::size_t s, std::size_t i) {
       const Shade& shade = (*options_[s])[i];
-      double cost = parts_[stages_[s]].fixed != nullptr ? 0 : own_cost(stages[s].aim, shade);
+      const HymnPart& p = parts_[stages_[s]];
+      double cost = p.fixed != nullptr ? 0 : own_cost(stages[s].aim, shade) + unasked_stops(p.stops, shade);
       cost += idle_change * idle(s, shade.drawn);
       if (s == 0 && !first)
         cost += step_cost(jambs_.moved(before, shade.drawn), Step::between_items, before_on != shade.on);
@@ -388,6 +391,7 @@ class Planner {
         changed(s, p, now, now_on);
       } else if (p.sounding) {
         weighed(s, shade.drawn, shade.on);
+        tell_stops(s, p, shade);
         s.why = {p.over && parts_.size() > 1 && parts_[1].stage == p.stage
                      ? std::string{"As verse 1, so that it gives the tempo and the mood (R38)."}
                      : reason(hymn_, p, shade, *s.loudness, singers_)};
@@ -420,7 +424,8 @@ class Planner {
         item.sections.push_back(std::move(after));
       }
     }
-    item.remarks = remarks_of(hymn_, {singers_, full_.back().loudness, pedalboard(organ_).has_value()});
+    item.remarks = remarks_of(
+        hymn_, {singers_, full_.back().loudness, pedalboard(organ_).has_value(), pedals_have_sixteen(organ_)});
     for (Cue& c : cues_) plan_.cues.push_back(std::move(c));
     plan_.items.push_back(std::move(item));
   }

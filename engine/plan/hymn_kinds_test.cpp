@@ -50,6 +50,67 @@ Hymn psalm(const std::vector<std::string>& words, const std::string& gloria = ""
   return h;
 }
 
+// A pedalboard that only pulls manual keys down can be given no 16 ft: that is said once of the hymn, not of each verse. Where
+// there is a 16 ft and it is not drawn, the rule (R36) speaks.
+TEST(HymnPedal, WhatItCannotHaveIsSaidOnce) {
+  const Sung chapel = sung("demo/chapel", hymn({"", "soft", "", "full"}));
+  for (const Section& s : chapel.sections()) {
+    for (const Advice& a : s.advice) EXPECT_THAT(a.found, testing::Not(HasSubstr("in the pedal"))) << s.label;
+  }
+  EXPECT_THAT(chapel.plan.items[0].remarks, testing::Contains(HasSubstr("no 16 ft")).Times(1));
+  const Organ village = read_organ_folder("demo/village")->organ;
+  EXPECT_TRUE(pedals_have_sixteen(village));
+  EXPECT_FALSE(pedals_have_sixteen(chapel.organ));
+  const Listening listening(village, usual_condition(village));
+  Scales scales(listening, hymn_chords(7, false, true, false));
+  Registration r;
+  r.box.fill(1.0F);
+  r.stops.set(static_cast<std::size_t>(*stop_by_id(village, "gt-open")));
+  for (std::size_t c = 0; c < village.couplers.size(); ++c)
+    r.couplers.set(c, village.couplers[c].name == "Great to Pedal");
+  const auto said = advice_on(village, scales, r, usual_hands(village, r, true), Use::hymn);
+  EXPECT_TRUE(std::any_of(said.begin(), said.end(), [](const Advice& a) {
+    return a.rule == "R36" && a.found.find("in the pedal") != std::string::npos;
+  }));
+}
+
+// Singers are led from the Great: also by the verse after one whose tune was on a solo stop, where going back is a word.
+TEST(Solo, TheVerseAfterItIsLedFromTheGreat) {
+  const Sung s = sung("demo/village", hymn({"", "tune on a solo stop", "", ""}));
+  const auto& great = s.organ.keyboards[static_cast<std::size_t>(*s.sections()[1].keyboards.right)];
+  EXPECT_EQ(great.name, "Great");
+  for (const std::size_t verse : {1, 3, 4}) {
+    EXPECT_EQ(s.sections()[verse].keyboards.right, s.sections()[1].keyboards.right) << verse;
+    EXPECT_EQ(s.sections()[verse].keyboards.left, s.sections()[1].keyboards.left) << verse;
+    // Stops are called by their names, not by their pitches.
+    EXPECT_THAT(s.sections()[verse].why.front(), HasSubstr("Great Open Diapason")) << verse;
+  }
+}
+
+// By its pipes, which check_hymn() looks at apart from the planner (sung()), where the level by itself would have it otherwise.
+TEST(VerseWords, KeepMixturesAndReedsOutOrAskForThem) {
+  const Sung s =
+      sung("demo/village", hymn({"", "full, no mixtures", "full, no reeds", "soft, big reed, with mixture"}));
+  EXPECT_EQ(s.sections()[2].kind, "no mixture");
+  EXPECT_EQ(s.sections()[2].note, "");
+  EXPECT_EQ(s.sections()[3].kind, "no reed");
+  EXPECT_EQ(s.sections()[4].kind, "with mixture, with reed");
+  // A chapel organ of one manual without mixture or reed says so, and is checked all the same.
+  const Sung poor = sung("demo/chapel", hymn({"", "big reed", "no mixtures"}));
+  EXPECT_THAT(poor.sections()[2].note, HasSubstr("no reed is to be had here"));
+  EXPECT_EQ(poor.sections()[2].kind, "harmony");
+  EXPECT_EQ(poor.sections()[3].kind, "no mixture");
+}
+
+// The checker finds a mixture that was to be left out.
+TEST(VerseWords, AreCheckedByThePipes) {
+  Hymn h = hymn({"full, with mixture"});
+  const Sung s = sung("demo/village", h);
+  h.tune = "A tune";
+  h.verses[0].stops.mixture = false;
+  EXPECT_THAT(check_hymn(s.organ, s.plan, 0, h, default_player()), testing::Contains(HasSubstr("mixture")));
+}
+
 class Solo : public testing::TestWithParam<const char*> {};
 
 TEST_P(Solo, IsOneVoiceClearOfWhatIsUnderIt) {

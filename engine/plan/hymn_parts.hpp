@@ -14,6 +14,7 @@ struct HymnPart {
   bool over = false;  // the play-over
   int half = 0;       // of a psalm's verse: 1, 2; 0 whole
   std::string wish;
+  StopsAsked stops;
   std::string note;  // what was said and is not followed
   std::string label;
   const FixedState* fixed = nullptr;

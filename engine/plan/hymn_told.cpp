@@ -64,6 +64,22 @@ void told_if_unheard(Section& s, const Hymn& hymn, const HymnPart& p, const Hymn
                  way, than, hymn.kind == ItemKind::psalm ? " in a psalm" : ""));
 }
 
+void tell_stops(Section& s, const HymnPart& p, const Shade& shade) {
+  if (!p.stops.any()) return;
+  const auto note = [&](const std::string& more) { s.note += (s.note.empty() ? "" : "; ") + more; };
+  if (p.fixed != nullptr) return note(fmt::format("\u201c{}\u201d gives way to what you fixed", words(p.stops)));
+  StopsAsked had = p.stops;
+  const auto take = [&](std::optional<bool>& asked, bool drawn, const char* what) {
+    if (!asked || *asked == drawn) return;
+    note(*asked ? fmt::format("no {} is to be had here", what) : fmt::format("a {} is heard all the same", what));
+    asked.reset();
+  };
+  take(had.mixture, shade.mixture, "mixture");
+  take(had.reed, shade.reed, "reed");
+  if (!had.any()) return;
+  s.kind = s.kind == word(VerseKind::harmony) ? words(had) : s.kind + ", " + words(had);
+}
+
 std::vector<std::string> remarks_of(const Hymn& hymn, const HymnLimits& limits) {
   std::vector<std::string> out;
   if (hymn.kind == ItemKind::piece) {
@@ -97,6 +113,8 @@ std::vector<std::string> remarks_of(const Hymn& hymn, const HymnLimits& limits) 
   }
   if (hymn.bass != Bass::hands && !limits.pedals)
     out.push_back("This organ has no pedals: the bass is for the left hand.");
+  if (hymn.bass != Bass::hands && hymn.kind == ItemKind::hymn && limits.pedals && !limits.sixteen)
+    out.push_back("The pedals have no 16 ft in use here: the bass of a hymn stands on what the manuals have.");
   return out;
 }
 

@@ -1,5 +1,7 @@
 #include "engine/plan/lower_hand.hpp"
 
+#include <algorithm>
+
 #include "engine/plan/chorus.hpp"
 
 namespace calcant {
@@ -36,6 +38,16 @@ std::optional<KeyboardIndex> lower_hand(const HandsAndFeet& on, bool left_is_low
   return left_is_lower ? (on.left ? on.left : on.right) : (on.right ? on.right : on.left);
 }
 
+bool pedals_have_sixteen(const Organ& organ) {
+  const auto pedals = pedalboard(organ);
+  if (!pedals) return false;
+  const DivisionIndex home = organ.keyboards[static_cast<std::size_t>(*pedals)].division;
+  return std::any_of(organ.stops.begin(), organ.stops.end(), [&](const Stop& s) {
+    const bool sixteen = std::any_of(s.feet.begin(), s.feet.end(), [](const auto& f) { return f.semitones() == -12; });
+    return !s.out_of_use && sixteen && (s.division == home || unison_coupler(organ, *pedals, s.division, {}));
+  });
+}
+
 std::vector<Advice> advice_on(const Organ& organ, Scales& scales, const Registration& drawn, const HandsAndFeet& on,
                               Use together) {
   Occasion occasion;
@@ -49,7 +61,10 @@ std::vector<Advice> advice_on(const Organ& organ, Scales& scales, const Registra
                     : left ? scales.all(drawn, {{}, on.left, {}})
                            : scales.all(drawn, {on.right, {}, {}});
   occasion.pedal = scales.feet(drawn, on);
-  return advise(organ, drawn, occasion);
+  std::vector<Advice> out = advise(organ, drawn, occasion);
+  if (!pedals_have_sixteen(organ))
+    std::erase_if(out, [](const Advice& a) { return a.rule == "R36" && a.weight == Weight::advice; });
+  return out;
 }
 
 }  // namespace calcant

@@ -9,17 +9,21 @@
 namespace calcant {
 namespace {
 
-constexpr double far = 2;                           // units off its level from where on it counts in a straight line
-constexpr double under_the_singers = 1.5;           // R40, for each phon
-constexpr double off_colour = 3.0;                  // for a tone of e-fold wrongness; a tenth is a clear shade
-constexpr double no_four = 0.8;                     // R36
-constexpr double no_open = 0.5;                     // R4, R36: singers are led by diapasons
-constexpr double not_leading = 1.0;                 // singers are led from the Great
+constexpr double far = 2;                  // units off its level from where on it counts in a straight line
+constexpr double under_the_singers = 1.5;  // R40, for each phon
+constexpr double off_colour = 3.0;         // for a tone of e-fold wrongness; a tenth is a clear shade
+constexpr double no_four = 0.8;            // R36
+constexpr double no_open = 0.5;            // R4, R36
+constexpr double not_leading = 1.0;
+constexpr double no_open_for_singers = 0.8;  // they are led by diapasons, from the Great
+constexpr double not_leading_singers = 1.6;
 constexpr double no_upperwork = 0.5;                // R4: full is bright
 constexpr double soft_share = SoftPractice::below;  // below, a soft verse: these do not hold
 constexpr double full_share = 0.8;
 constexpr double crowned_share = 0.9;  // ff and full: all that R4 draws before the octave coupler
 constexpr double no_crown = 0.8;       // without a reed, without a mixture
+
+constexpr double not_as_asked = 8;  // a mixture or a reed that a word leaves out or wants
 
 constexpr double per_knob = 0.2;
 constexpr double per_knob_psalm = 0.6;
@@ -51,11 +55,22 @@ double own_cost(const Aim& aim, const Shade& s) {
     cost += (s.two ? SoftPractice::upperwork : 0) + (s.mixture ? SoftPractice::mixture : 0) +
             (s.loud_reed ? SoftPractice::reed : 0);
   if (aim.led && !aim.tune_alone && aim.share >= soft_share) {
-    cost += (s.four ? 0 : no_four) + (s.open8 ? 0 : no_open) + (s.leading ? 0 : not_leading) +
+    const bool singers = aim.floor > Phons{0};
+    cost += (s.four ? 0 : no_four) +
+            (s.open8   ? 0
+             : singers ? no_open_for_singers
+                       : no_open) +
+            (s.leading ? 0
+             : singers ? not_leading_singers
+                       : not_leading) +
             (s.two || aim.share < full_share ? 0 : no_upperwork);
     if (aim.share >= crowned_share) cost += (s.reed ? 0 : no_crown) + (s.mixture ? 0 : no_crown);
   }
   return cost;
+}
+
+double unasked_stops(const StopsAsked& asked, const Shade& s) {
+  return not_as_asked * ((asked.mixture && *asked.mixture != s.mixture) + (asked.reed && *asked.reed != s.reed));
 }
 
 double step_cost(const KnobCount& knobs, Step where, bool other_keyboards) {

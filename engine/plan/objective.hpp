@@ -6,6 +6,7 @@
 #include <optional>
 
 #include "engine/plan/moves.hpp"
+#include "engine/plan/verse.hpp"
 #include "engine/plan/vocabulary.hpp"
 
 namespace calcant {
@@ -27,6 +28,9 @@ struct Aim {
   std::optional<KeyboardIndex> left;
 };
 [[nodiscard]] double own_cost(const Aim& aim, const Shade& s);
+
+// What is asked of mixtures and reeds by a verse's word and is not so.
+[[nodiscard]] double unasked_stops(const StopsAsked& asked, const Shade& s);
 
 // Where a change stands.
 enum class Step {

@@ -58,7 +58,9 @@ std::vector<Token> tokens(std::string_view typed) {
 bool among(std::string_view word, std::initializer_list<std::string_view> list) {
   return std::find(list.begin(), list.end(), word) != list.end();
 }
-bool denies(std::string_view word) { return among(word, {"no", "not", "without", "never", "nor", "don't", "hardly"}); }
+bool denies(std::string_view word) {
+  return among(word, {"no", "not", "without", "never", "nor", "or", "don't", "hardly"});
+}
 // Where what is denied ends, and words that say nothing by themselves.
 bool turns(std::string_view word) { return among(word, {"but", "yet", "then"}); }
 bool fills(std::string_view word) {

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <utility>
 
@@ -41,10 +42,45 @@ constexpr std::array kinds{KindWords{VerseKind::unaccompanied, "unaccompanied"},
                            KindWords{VerseKind::harmony, "harmony"},
                            KindWords{VerseKind::harmony, "in harmony"}};
 
-const std::vector<std::string_view>& kind_words() {
+struct StopWords {
+  StopsAsked asked;
+  std::string_view words;
+};
+constexpr StopsAsked no_mixture{false, {}};
+constexpr StopsAsked no_reed{{}, false};
+constexpr StopsAsked neither{false, false};
+constexpr StopsAsked with_mixture{true, {}};
+constexpr StopsAsked with_reed{{}, true};
+constexpr std::array stop_words{StopWords{no_mixture, "no mixture"},
+                                StopWords{no_mixture, "no mixtures"},
+                                StopWords{no_mixture, "without mixture"},
+                                StopWords{no_mixture, "without mixtures"},
+                                StopWords{no_mixture, "without the mixture"},
+                                StopWords{no_reed, "no reed"},
+                                StopWords{no_reed, "no reeds"},
+                                StopWords{no_reed, "without reed"},
+                                StopWords{no_reed, "without reeds"},
+                                StopWords{no_reed, "without the reeds"},
+                                StopWords{neither, "no mixtures or reeds"},
+                                StopWords{neither, "no reeds or mixtures"},
+                                StopWords{neither, "without reeds or mixtures"},
+                                StopWords{neither, "without mixtures or reeds"},
+                                StopWords{with_mixture, "mixture"},
+                                StopWords{with_mixture, "mixtures"},
+                                StopWords{with_mixture, "add mixture"},
+                                StopWords{with_mixture, "add the mixture"},
+                                StopWords{with_reed, "reed"},
+                                StopWords{with_reed, "reeds"},
+                                StopWords{with_reed, "big reed"},
+                                StopWords{with_reed, "big reeds"},
+                                StopWords{with_reed, "add reeds"},
+                                StopWords{with_reed, "add the reeds"}};
+
+const std::vector<std::string_view>& phrases() {
   static const std::vector<std::string_view> list = [] {
     std::vector<std::string_view> out;
     for (const KindWords& k : kinds) out.push_back(k.words);
+    for (const StopWords& s : stop_words) out.push_back(s.words);
     return out;
   }();
   return list;
@@ -59,7 +95,7 @@ std::string note_of(const WordsRead& read, const Wordbook& own) {
   for (const std::string& d : read.denied) add(note, quoted(d) + " is not followed");
   for (const std::string& u : read.unknown) {
     // Of a short word nearly every other is near.
-    const std::string near = u.size() < 4 ? "" : nearest_word(u, own, kind_words());
+    const std::string near = u.size() < 4 ? "" : nearest_word(u, own, phrases());
     add(note, quoted(u) + " is not known" + (near.empty() ? "" : ", perhaps " + quoted(near)));
   }
   for (const auto& [grade, word] : read.graded)
@@ -68,10 +104,20 @@ std::string note_of(const WordsRead& read, const Wordbook& own) {
 }
 
 Verse parse_whole(std::string_view text, const Wordbook& own) {
-  const WordsRead read = read_words(text, own, kind_words());
+  const WordsRead read = read_words(text, own, phrases());
   Verse v;
   v.wish = read.known;
   v.note = note_of(read, own);
+  for (const StopWords& s : stop_words) {
+    if (std::find(read.phrases.begin(), read.phrases.end(), s.words) == read.phrases.end()) continue;
+    // Of two that say the contrary the first in the table is planned.
+    const auto lay = [&](std::optional<bool>& to, std::optional<bool> asked) {
+      if (asked && to && *to != *asked) add(v.note, quoted(s.words) + " is not planned beside its contrary");
+      else if (asked) to = asked;
+    };
+    lay(v.stops.mixture, s.asked.mixture);
+    lay(v.stops.reed, s.asked.reed);
+  }
   std::vector<VerseKind> said;
   for (const KindWords& k : kinds) {
     for (const std::string& p : read.phrases) {
@@ -91,6 +137,7 @@ Verse parse_whole(std::string_view text, const Wordbook& own) {
 std::string half_note(const Verse& said) {
   std::string note = said.note;
   if (said.kind != VerseKind::harmony) add(note, quoted(word(said.kind)) + " is for a whole verse");
+  if (said.stops.any()) add(note, quoted(words(said.stops)) + " is for a whole verse");
   return note;
 }
 
@@ -108,6 +155,13 @@ std::string_view word(VerseKind k) {
   return "unaccompanied";
 }
 
+std::string words(const StopsAsked& asked) {
+  std::string out;
+  if (asked.mixture) out = *asked.mixture ? "with mixture" : "no mixture";
+  if (asked.reed) out += fmt::format("{}{}", out.empty() ? "" : ", ", *asked.reed ? "with reed" : "no reed");
+  return out;
+}
+
 Verse parse_verse(std::string_view text, const Wordbook& own) {
   const auto bar = text.find('|');
   Verse v = parse_whole(text.substr(0, bar), own);
@@ -121,6 +175,7 @@ Verse parse_verse(std::string_view text, const Wordbook& own) {
 void lay_words(Verse& verse, const Verse& said) {
   verse.kind = said.kind;
   verse.wish = said.wish;
+  verse.stops = said.stops;
   verse.note = said.note;
   verse.second = said.second;
   verse.second_note = said.second_note;

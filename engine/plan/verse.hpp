@@ -21,9 +21,18 @@ struct CopyPlace {
   std::string bar;  // as numbered in the copy, or of the system
 };
 
+// Of what kind of stops a verse is asked to be heard with (true) or without (false).
+struct StopsAsked {
+  std::optional<bool> mixture{};
+  std::optional<bool> reed{};
+  [[nodiscard]] bool any() const { return mixture || reed; }
+};
+[[nodiscard]] std::string words(const StopsAsked& asked);  // "no mixture, with reed"
+
 struct Verse {
   VerseKind kind = VerseKind::harmony;
-  std::string wish;      // what is understood of its words: "soft", "praise"; empty where nothing is, or none was given
+  std::string wish;  // what is understood of its words: "soft", "praise"; empty where nothing is, or none was given
+  StopsAsked stops{};
   std::string label{};   // "Gloria"; empty: "Verse" and its number
   std::string second{};  // of a psalm's verse: the word for its second half; empty: as the first
   // What was said of it (and of its second half) and is not followed, for the sheet: "“no reed” is not followed". Empty:

@@ -90,7 +90,7 @@ TEST(Verse, WhatIsNotKnownIsTold) {
 }
 
 TEST(Verse, WhatIsDeniedIsNeverDone) {
-  for (const char* said : {"not soft", "not bright", "no reed", "without reeds or mixture", "not very loud",
+  for (const char* said : {"not soft", "not bright", "no trumpet", "no strings or flutes", "not very loud",
                            "no descant", "not gentle and calm", "never full"}) {
     const Verse v = parse_verse(said);
     EXPECT_EQ(v.wish, "") << said;
@@ -100,7 +100,7 @@ TEST(Verse, WhatIsDeniedIsNeverDone) {
   const Verse but = parse_verse("not soft but full");
   EXPECT_EQ(but.wish, "full");
   EXPECT_THAT(but.note, HasSubstr("\u201cnot soft\u201d is not followed"));
-  const Verse after = parse_verse("no reed, loud");
+  const Verse after = parse_verse("no trumpet, loud");
   EXPECT_EQ(after.wish, "loud");
   // What the table has as a phrase is understood.
   EXPECT_DOUBLE_EQ(share("not too loud"), share("moderate"));
@@ -163,14 +163,33 @@ TEST(Verse, IsReadAsItIsWrittenOnServiceSheets) {
   EXPECT_THAT(parse_verse("add").note, testing::Not(HasSubstr("perhaps")));
 }
 
+TEST(Verse, MixturesAndReedsAreAskedForOrLeftOut) {
+  const Verse v = parse_verse("quiet, no mixtures");
+  EXPECT_EQ(v.wish, "quiet");
+  EXPECT_EQ(v.note, "");
+  EXPECT_EQ(words(v.stops), "no mixture");
+  EXPECT_EQ(words(parse_verse("big reed").stops), "with reed");
+  EXPECT_EQ(words(parse_verse("full, with mixtures").stops), "with mixture");
+  EXPECT_EQ(words(parse_verse("no reeds or mixtures").stops), "no mixture, no reed");
+  EXPECT_FALSE(parse_verse("no reeds or strings").note.empty());
+  // Denied is never wanted, and of two contraries one is told.
+  EXPECT_EQ(words(parse_verse("no big reed").stops), "");
+  EXPECT_THAT(parse_verse("no mixture, with mixtures").note, HasSubstr("contrary"));
+  // What is said of a verse anew takes the place of it.
+  Verse laid = v;
+  lay_words(laid, parse_verse("loud"));
+  EXPECT_FALSE(laid.stops.any());
+}
+
 TEST(Verse, HalvesOfAPsalmsAreSaidApart) {
   Verse v = parse_verse("full");
   lay_words(v, parse_verse("soft"), Half::first);
   EXPECT_EQ(v.wish, "soft");
   EXPECT_EQ(v.second, "full");  // what was said of the whole
-  lay_words(v, parse_verse("dark, no reed"), Half::second);
+  lay_words(v, parse_verse("dark, no trumpet, no reed"), Half::second);
   EXPECT_EQ(v.second, "dark");
-  EXPECT_THAT(v.second_note, HasSubstr("no reed"));
+  EXPECT_THAT(v.second_note,
+              testing::AllOf(HasSubstr("no trumpet"), HasSubstr("\u201cno reed\u201d is for a whole verse")));
   lay_words(v, parse_verse("plain"));
   EXPECT_EQ(v.second, "");
   EXPECT_EQ(v.second_note, "");

@@ -38,7 +38,7 @@ struct Shade {
   // Of two manuals: how far the right hand stands above the left, phon, and whether it has a stop that a tune is soloed on.
   double solo_over = 0;
   bool solo_voice = false;
-  std::string what;  // "Great 8 and 4 with Swell 8 and Oboe coupled, box shut"
+  std::string what;  // "Great Open Diapason and Principal with Swell Oboe coupled, box shut"
 };
 
 // How the hands are placed.
@@ -76,7 +76,7 @@ struct VocabularyWish {
 // Where the hands and feet are for a state nobody said it of: the hands on the leading manual, the feet on the pedals if
 // they play at all and the state gives them anything.
 [[nodiscard]] HandsAndFeet usual_hands(const Organ& organ, const Registration& drawn, bool feet);
-// "Great 8 and 4 with Swell 8 and Oboe coupled, box shut", "Swell Oboe against Great 8".
+// "Great Open Diapason and Principal with Swell Oboe coupled, box shut", "Swell Oboe against Great Clarabella".
 [[nodiscard]] std::string described(const Organ& organ, const Registration& drawn, const HandsAndFeet& on);
 // A state that was fixed by the user, weighed and described like the others.
 [[nodiscard]] Shade shade_of(const Organ& organ, Scales& scales, const Registration& drawn, const HandsAndFeet& on);
