@@ -39,19 +39,21 @@ const onScreen = `
 }
 `;
 
-export function sheetParts(html: string): { css: string; body: DocumentFragment; title: string } {
+/** `paper`: its margins on paper, which are the whole document's to keep to. */
+export function sheetParts(html: string): { css: string; paper: string; body: DocumentFragment; title: string } {
   // Styles are taken out of the text first: the desk's policy lets no style in that is written into a page.
   const css = [...html.matchAll(/<style>([^<]*)<\/style>/g)].map((m) => m[1] ?? '').join('\n');
   const page = new DOMParser().parseFromString(html.replace(/<style>[^<]*<\/style>/g, ''), 'text/html');
   const body = document.createDocumentFragment();
   for (const child of page.body.childNodes) copy(child, body);
-  return { css: hosted(css) + onScreen, body, title: page.title };
+  return { css: hosted(css) + onScreen, paper: (css.match(pageRule) ?? []).join('\n'), body, title: page.title };
 }
 
+const pageRule = /@page[^{]*\{[^}]*\}/g;
 /** What was said of the whole page is now said of the element that holds it. */
 export function hosted(css: string): string {
   return css
-    .replace(/@page[^{]*\{[^}]*\}/g, '')
+    .replace(pageRule, '')
     .replace(/(^|[\s,}])html\s*\{[^}]*\}/g, '$1')
     .replace(/(^|[\s,{}])body(?=\s*[{,.])/g, '$1:host')
     .replace(/font-family:\s*"Source Serif 4"/g, 'font-family: "Source Serif 4 Variable", "Source Serif 4"')

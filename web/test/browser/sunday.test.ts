@@ -1,5 +1,6 @@
 import { readFileSync, existsSync } from 'node:fs';
 import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
 import type { Browser, Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
 import { accessible, type Desk, forAll, misfits, openTab, picture, settled, Walk } from './desk';
@@ -46,6 +47,18 @@ describe('Sunday', () => {
     walked('Four hymns typed and a sheet in hand', walk);
     await settled(page);
     await picture(page, 'sunday-made-1280');
+    // It prints as its own file does: within the margins it was set for, on as many sides.
+    const own = join(desk.folder, 'prepared', day, 'cues.html');
+    const margins = (): Promise<string[]> => page.evaluate(() => document.adoptedStyleSheets.flatMap((s) => [...s.cssRules].map((r) => r.cssText.replace(/\s+/g, ' '))));
+    expect((await margins()).at(-1)).toBe('@page { margin: 10mm 13mm; }');
+    expect(readFileSync(own, 'utf8')).toContain('@page { margin: 10mm 13mm; }');
+    const sides = async (): Promise<number> => [...(await page.pdf({ preferCSSPageSize: true })).toString('latin1').matchAll(/\/Type\s*\/Page\b/g)].length;
+    const here = await sides();
+    await page.getByRole('link', { name: 'A fault' }).click();
+    await page.getByRole('heading', { name: 'A fault', level: 1 }).waitFor();
+    expect(await margins()).toEqual([]);
+    await page.goto(pathToFileURL(own).href);
+    expect(here).toBe(await sides());
     expect(complaints).toEqual([]);
     await page.context().close();
   });
