@@ -16,9 +16,9 @@ constexpr const char* file_name = "organ.toml";
 // How each kind of figure is bettered: by the organist where it can be, by the builder where the case would have to be
 // opened.
 constexpr const char* by_fork =
-    "Measure a stop of the Great with the temperature at the pipes noted (calcant measure).";
+    "Measure a stop of the Great with the temperature at the pipes noted (The pipes, or calcant measure).";
 constexpr const char* by_measuring =
-    "Record the stop played through (calcant measure); kept in the book, it replaces this.";
+    "Record the stop played through (The pipes, or calcant measure); kept in the book, it replaces this.";
 constexpr const char* by_tape = "Measure the church with a tape, wall to wall and floor to ceiling.";
 constexpr const char* by_thermometer = "Hang a thermometer where the air is that of the pipes, outside the case.";
 constexpr const char* by_clap = "Record a balloon or a clap in the empty church, and measure how it dies away.";

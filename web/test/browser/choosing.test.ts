@@ -23,6 +23,7 @@ describe('a wish', () => {
     expect(count).toBeLessThanOrEqual(12);
     // People are told in words; the figures stand behind details.
     expect(await answers.first().innerText()).not.toMatch(/phon|acum|sone/);
+    expect(await page.locator('section[aria-labelledby=answers]').textContent()).not.toMatch(/box=/); // nor what is only typed
     await page.getByText('Details: the figures behind the words').click();
     await page.getByRole('columnheader', { name: 'acum' }).waitFor();
 

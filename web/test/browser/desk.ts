@@ -198,6 +198,14 @@ export async function settled(page: Page): Promise<void> {
   });
 }
 
+/** As on paper: the light, the width of a sheet, and a score as it is engraved for it. */
+export async function onPaper(page: Page): Promise<void> {
+  if ((await page.locator('div.score').count()) > 0) await page.locator('.paper:not([data-pages="0"])').waitFor({ state: 'attached' });
+  await page.evaluate(() => dispatchEvent(new Event('beforeprint')));
+  await page.setViewportSize({ width: 794, height: 1123 });
+  await page.emulateMedia({ media: 'print' });
+}
+
 export async function picture(page: Page, name: string): Promise<void> {
   mkdirSync(shots, { recursive: true });
   await page.screenshot({ path: join(shots, `${name}.png`), fullPage: true, animations: 'disabled' });

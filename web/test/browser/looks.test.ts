@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { chromiumPath } from './chromium';
-import { broken, forAll, misfits, openDesk, openTab, picture, settled, type Desk } from './desk';
+import { broken, forAll, misfits, onPaper, openDesk, openTab, picture, settled, type Desk } from './desk';
 import { furnished, states, sunday } from './states';
 
 let desk: Desk;
@@ -65,10 +65,8 @@ async function wrongWith(page: Page, name: string, prints: boolean): Promise<str
   await page.setViewportSize(twice);
   found('letters twice as large', await misfits(page));
   if (prints) {
-    await page.setViewportSize({ width: 794, height: 1123 });
-    await page.emulateMedia({ media: 'print' });
+    await onPaper(page);
     await laidOut(page);
-    if ((await page.locator('div.score').count()) > 0) await page.locator('.paper.there').waitFor();
     await picture(page, `${name}-print`);
     const left = await page.locator('button:visible, select:visible, input:visible, nav:visible').count();
     if (left > 0) wrong.push(`on paper: ${left} things to press`);

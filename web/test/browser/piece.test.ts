@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import type { Browser, Locator } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
 import { packedBomb } from './bomb';
-import { accessible, type Desk, forAll, misfits, openTab, picture, settled, Walk } from './desk';
+import { accessible, type Desk, forAll, misfits, onPaper, openTab, picture, settled, Walk } from './desk';
 import { walked } from './walks';
 
 let desk: Desk;
@@ -45,9 +45,8 @@ describe('a piece', () => {
     const { page, context, complaints } = await openTab(browser, desk, { width: 390, height: 844 });
     await page.goto(`${desk.origin}/piece/voluntary-in-d.musicxml/score?view=feet`);
     const systems = (of: string): Promise<number> => page.locator(`${of} g.system`).count();
-    await page.locator('.paper.there g.measure').nth(30).waitFor({ state: 'attached' });
-    await page.locator('div.score:not(.paper) g.measure').nth(30).waitFor();
-    expect(await systems('.paper')).toBeLessThan((await systems('div.score:not(.paper)')) * 0.75);
+    await page.locator('g.measure').nth(30).waitFor();
+    const onScreen = await systems('.score');
     const cut = (): Promise<string[]> =>
       page.evaluate(() =>
         [...document.querySelectorAll('div.score:not(.paper) > svg')].flatMap((sheet) => {
@@ -60,8 +59,8 @@ describe('a piece', () => {
     const printed = page.evaluate(() => new Promise((r) => { globalThis.print = () => r('asked'); }));
     await page.getByRole('button', { name: 'Print the score' }).click();
     expect(await printed).toBe('asked');
-    await page.emulateMedia({ media: 'print' });
-    await page.setViewportSize({ width: 794, height: 1123 });
+    await onPaper(page);
+    expect(await systems('.paper')).toBeLessThan(onScreen * 0.75);
     expect(await page.locator('div.score:not(.paper)').isVisible()).toBe(false);
     expect(await page.locator('.paper g.measure').first().isVisible()).toBe(true);
     expect(await page.locator('.heading').innerText()).toMatch(/Voluntary in D\s+St Orwin/);
@@ -76,7 +75,7 @@ describe('a piece', () => {
     // Pointed at in the score: the note's mark comes under the fingers.
     const marks = await desk.ask<{ marks: { id: string; foot: string; part: string; moment: { bar: string }; note: string }[] }>('GET', '/api/pieces/voluntary-in-d.musicxml/feet');
     const mark = marks.marks[5]!;
-    const head = page.locator(`div.score:not(.paper) g.note[data-id=${mark.id}] g.notehead`);
+    const head = page.locator(`g.note[data-id=${mark.id}] g.notehead`);
     await head.waitFor();
     const walk = new Walk();
     await walk.do(head.click({ force: true }));
