@@ -17,7 +17,16 @@ constexpr double loudest_compressed = 1e10;  // excitation above which growth is
 
 constexpr double erb(double f) { return 24.673 * (0.004368 * f + 1.0); }
 constexpr double slope_at(double f) { return 4.0 * f / erb(f); }
+double to_cam(double f) { return 21.366 * std::log10(0.004368 * f + 1.0); }
 double from_cam(double cam) { return (std::pow(10.0, cam / 21.366) - 1.0) / 0.004368; }
+// Where known sounds keep the level about a line: from below 20 Hz to above 20 kHz, a sixteenth of a Cam apart, a quarter
+// of what a filter's slope changes over. Read by cubics of the logarithm a line's level comes out within 0.01 dB.
+constexpr double first_level_cam = 0.5;
+constexpr double level_places_a_cam = 16;
+constexpr std::size_t level_places = 664;
+// How much wider the lower side of a filter is where the power in it is this; 51 dB is where it is as wide as the upper.
+double skirt_of(double level) { return 1.0 - 0.35 / slope_at(1000.0) * (level - 51.0); }
+constexpr double decibels_an_octave = 3.0102999566398120;  // of power: 10 log10 2
 double from_db(double db) { return std::pow(10.0, 0.1 * db); }
 
 // Traunmueller's critical-band rate as given by Hartmann, Signals, Sound, and Sensation (1997).
@@ -102,13 +111,18 @@ std::vector<Arrival> Cochlea::arrivals(const Lines& lines) const {
   return all;
 }
 
-Components Cochlea::components(std::span<const Arrival> sorted) const {
+Components Cochlea::merged(std::span<const Arrival> sorted) const {
   Components c;
   double end = 0;
+  std::size_t filter = 0;
   for (std::size_t k = 0; k < sorted.size(); ++k) {
     const Arrival& a = sorted[k];
     if (a.frequency > end) {
       end = a.frequency + one_component * erb(a.frequency);
+      if (!single_.p.empty()) {
+        while (filter < filters_.size() && filters_.centre[filter] < a.frequency) ++filter;
+        if (filter < filters_.size()) end = std::min(end, filters_.centre[filter]);
+      }
       c.frequency.push_back(a.frequency);
       c.power.push_back(a.power);
       c.first.push_back(k);
@@ -118,6 +132,11 @@ Components Cochlea::components(std::span<const Arrival> sorted) const {
     }
   }
   c.first.push_back(sorted.size());
+  return c;
+}
+
+Components Cochlea::components(std::span<const Arrival> sorted) const {
+  Components c = merged(sorted);
   c.skirt.resize(c.size());
   set_skirts(c, c);
   return c;
@@ -132,7 +151,6 @@ Components Cochlea::among(Components c, const Components& others) const {
 
 // How far the lower sides have widened follows from the level in the filter around each line.
 void Cochlea::set_skirts(Components& c, const Components& sound) const {
-  const double p_1k = slope_at(1000.0);
   const auto single = [](const std::vector<double>& all) {
     std::vector<float> out(all.begin(), all.end());
     out.resize(all.size() + kernels::level_sum_reads_on);
@@ -151,7 +169,7 @@ void Cochlea::set_skirts(Components& c, const Components& sound) const {
     while (to < sound.size() && sound.frequency[to] <= highest) ++to;
     const double power = kernels::level_sum(frequency.data() + from, powers.data() + from, to - from,
                                             static_cast<float>(f), static_cast<float>(p));
-    c.skirt[j] = 1.0 - 0.35 / p_1k * (10.0 * std::log10(std::max(power, 1e-30)) - 51.0);
+    c.skirt[j] = skirt_of(10.0 * std::log10(std::max(power, 1e-30)));
   }
 }
 
@@ -196,6 +214,69 @@ std::vector<double> Cochlea::coarse_excitation(const Components& c) const {
                             single(c.power[j]), e.data() + low);
     kernels::add_lower_side(single_.p.data() + middle, single_.inverse_centre.data() + middle, x.size() - middle,
                             single(f), single(c.skirt[j]), single(c.power[j]), e.data() + middle);
+  }
+  return {e.begin(), e.end()};
+}
+
+Alone Cochlea::alone(std::span<const Arrival> sorted) const {
+  const Filters& x = filters_;
+  Alone out;
+  out.upper.assign(x.size(), 0.0F);
+  std::vector<float> frequency;
+  std::vector<float> power;
+  std::size_t low = 0;
+  std::size_t middle = 0;
+  for (const Arrival& a : sorted) {
+    const double f = a.frequency;
+    frequency.push_back(static_cast<float>(f));
+    power.push_back(static_cast<float>(a.power));
+    while (middle < x.size() && x.centre[middle] < f) ++middle;
+    while (low < middle && x.slope[low] * f - x.p[low] > kernels::u_end) ++low;
+    kernels::add_upper_side(single_.slope.data() + low, single_.p.data() + low, middle - low, frequency.back(),
+                            power.back(), out.upper.data() + low);
+  }
+  frequency.resize(sorted.size() + kernels::level_sum_reads_on);
+  power.resize(sorted.size() + kernels::level_sum_reads_on);
+  out.level.reserve(level_places);
+  std::size_t from = 0;
+  std::size_t to = 0;
+  for (std::size_t i = 0; i < level_places; ++i) {
+    const double f = from_cam(first_level_cam + static_cast<double>(i) / level_places_a_cam);
+    const double p = slope_at(f);
+    while (from < sorted.size() && sorted[from].frequency < f - f * level_end / p) ++from;
+    while (to < sorted.size() && sorted[to].frequency <= f + f * std::min(level_end / p, tables_->level_reach)) ++to;
+    out.level.push_back(kernels::level_sum(frequency.data() + from, power.data() + from, to - from,
+                                           static_cast<float>(f), static_cast<float>(p)));
+  }
+  return out;
+}
+
+float Cochlea::level_place(double frequency) {
+  return static_cast<float>((to_cam(frequency) - first_level_cam) * level_places_a_cam);
+}
+
+std::vector<double> Cochlea::excitation_together(std::span<const Arrival> sorted, std::span<const float> places,
+                                                 Alone sums) const {
+  const Filters& x = filters_;
+  const Components c = merged(sorted);
+  std::vector<float>& e = sums.upper;
+  std::vector<float>& level = sums.level;
+  kernels::to_logs(level.data(), level.size());
+  std::size_t middle = 0;
+  for (std::size_t j = 0; j < c.size(); ++j) {
+    const double f = c.frequency[j];
+    while (middle < x.size() && x.centre[middle] < f) ++middle;
+    const std::size_t first = c.first[j];
+    const double place = places[first] + level_places_a_cam * (f - sorted[first].frequency) / erb(f);
+    const auto i = static_cast<std::size_t>(place);
+    const double t = place - static_cast<double>(i);
+    const float* const at = level.data() + i;
+    const double log2 = at[-1] * (-t * (t - 1) * (t - 2) / 6) + at[0] * ((t + 1) * (t - 1) * (t - 2) / 2) +
+                        at[1] * (-(t + 1) * t * (t - 2) / 2) + at[2] * ((t + 1) * t * (t - 1) / 6);
+    const double skirt = skirt_of(decibels_an_octave * log2);
+    kernels::add_lower_side(single_.p.data() + middle, single_.inverse_centre.data() + middle, x.size() - middle,
+                            static_cast<float>(f), static_cast<float>(skirt), static_cast<float>(c.power[j]),
+                            e.data() + middle);
   }
   return {e.begin(), e.end()};
 }

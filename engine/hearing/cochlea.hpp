@@ -36,7 +36,8 @@ struct Arrival {
 };
 
 // Arrivals within 0.02 of an auditory filter's width are one component at their mean frequency (by power): an organ's
-// many nearly equal partials become few, and loudness moves by 3 millionths. skirt: the lower side of a filter a component
+// many nearly equal partials become few, and loudness moves by 3 millionths; on the coarse grid none has lines on both sides
+// of a filter. skirt: the lower side of a filter a component
 // passes, over p. Component j is the arrivals from first[j] up to first[j + 1].
 struct Components {
   std::vector<double> frequency;
@@ -44,6 +45,14 @@ struct Components {
   std::vector<double> skirt;
   std::vector<std::size_t> first;
   [[nodiscard]] std::size_t size() const { return frequency.size(); }
+};
+
+// What of a sound does not depend on what else sounds, in single precision and to be added up: what it excites in the
+// filters below its lines, and its power in the filter about each of many places, from which the level about any line is
+// read.
+struct Alone {
+  std::vector<float> upper;
+  std::vector<float> level;
 };
 
 class Cochlea {
@@ -68,6 +77,15 @@ class Cochlea {
   Reach excite(const Components& c, std::size_t j, double* excitation) const;
   // Of all components; on the coarse grid in single precision, to 1e-5.
   [[nodiscard]] std::vector<double> excitation(const Components& c) const;
+
+  // On the coarse grid only.
+  [[nodiscard]] Alone alone(std::span<const Arrival> sorted) const;
+  // Where a line stands among those places.
+  [[nodiscard]] static float level_place(double frequency);
+  // The excitation of all, as excitation(components(sorted)) has it, to 1e-3 in any filter; places: of the lines; both
+  // sums over the sounds.
+  [[nodiscard]] std::vector<double> excitation_together(std::span<const Arrival> sorted, std::span<const float> places,
+                                                        Alone sums) const;
   // Sone per Cam in filter i, quiet around it.
   [[nodiscard]] double specific(std::size_t i, double excitation) const;
   // Sone: the sum of that over all filters.
@@ -77,6 +95,8 @@ class Cochlea {
   [[nodiscard]] double partial(std::size_t i, double part, double rest) const;
 
  private:
+  // Components but for their skirts.
+  [[nodiscard]] Components merged(std::span<const Arrival> sorted) const;
   void set_skirts(Components& c, const Components& sound) const;
   [[nodiscard]] std::vector<double> coarse_excitation(const Components& c) const;
 

@@ -9,7 +9,7 @@
 // runtimes are not up yet when it does, so they get the plain build.
 #if defined(__GNUC__) && !defined(__clang__) && defined(__x86_64__) && !defined(__SANITIZE_ADDRESS__) && \
     !defined(__SANITIZE_THREAD__)
-#define CALCANT_CLONES __attribute__((target_clones("default", "arch=x86-64-v3")))
+#define CALCANT_CLONES __attribute__((target_clones("default", "arch=x86-64-v3", "arch=x86-64-v4")))
 #else
 #define CALCANT_CLONES
 #endif
@@ -172,6 +172,16 @@ void add_lower_side(const float* __restrict p, const float* __restrict inverse_c
 CALCANT_CLONES
 void add_share(const double* __restrict in, double share, std::size_t n, double* __restrict out) {
   for (std::size_t i = 0; i < n; ++i) out[i] += share * in[i];
+}
+
+CALCANT_CLONES
+void add(const float* __restrict in, std::size_t n, float* __restrict out) {
+  for (std::size_t i = 0; i < n; ++i) out[i] += in[i];
+}
+
+CALCANT_CLONES
+void to_logs(float* x, std::size_t n) {
+  for (std::size_t i = 0; i < n; ++i) x[i] = log2_inline(x[i] + 1e-30F);
 }
 
 float log2_of(float x) { return log2_inline(x); }

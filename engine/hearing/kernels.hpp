@@ -36,6 +36,11 @@ void add_lower_side(const float* p, const float* inverse_centre, std::size_t n, 
 // out[i] += share in[i].
 void add_share(const double* in, double share, std::size_t n, double* out);
 
+// out[i] += in[i].
+void add(const float* in, std::size_t n, float* out);
+// x[i] = log2(x[i] + 1e-30), to 1e-6, for x[i] >= 0.
+void to_logs(float* x, std::size_t n);
+
 // The screen: 149 filters of 0.25 Cam, filled up with three that hear nothing to whole registers.
 inline constexpr std::size_t screen_width = 152;
 struct alignas(64) ScreenTables {

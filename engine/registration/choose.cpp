@@ -294,10 +294,10 @@ Result<bool> Chooser::walk(const Wish& wish, const Sifted& sifted, std::vector<T
 
 Result<Chooser::Found> Chooser::find(const Wish& wish, const Work& work) {
   Found out;
+  std::vector<Allowed> allowed(grounds_.size());
   for (std::size_t keep = first_kept;;) {
-    const auto sifted = candidates(wish, out.taken, keep, work);
+    const auto sifted = candidates(wish, out.taken, keep, allowed, work);
     if (!sifted) return tl::unexpected(sifted.error());
-    if (out.taken.empty()) out.acums = sifted->acums;
     out.considered = sifted->considered;
     const std::size_t before = out.taken.size();
     const auto gave_up = walk(wish, *sifted, out.taken, work);
@@ -308,6 +308,10 @@ Result<Chooser::Found> Chooser::find(const Wish& wish, const Work& work) {
     if (another) continue;
     if (keep >= (out.taken.empty() ? most_kept : more_kept)) break;
     keep *= 6;
+  }
+  out.acums.resize(brightness_bins);
+  for (const Allowed& a : allowed) {
+    for (std::size_t i = 0; i < a.acums.size(); ++i) out.acums[i] += a.acums[i];
   }
   return out;
 }

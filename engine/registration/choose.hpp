@@ -161,19 +161,21 @@ class Chooser {
   struct Ground;  // the keyboard played at one place
   struct Candidate;
   struct Sifted;
+  struct Allowed;  // what of a map a wish allows
   struct Taken;
   struct ColourLimits;
   Chooser(const Listening& listening, KeyboardIndex on);
   // The best `keep` by the screen, those left out that share too much with what is taken.
+  // `allowed`, by ground, is filled at the first call for a wish and saves the later ones a walk through the map.
   [[nodiscard]] Result<Sifted> candidates(const Wish& wish, const std::vector<Taken>& taken, std::size_t keep,
-                                          const Work& work);
+                                          std::vector<Allowed>& allowed, const Work& work);
   // All that is taken, and what of the screen's finds it is out of. Nothing taken is no error.
   struct Found;
   [[nodiscard]] Result<Found> find(const Wish& wish, const Work& work);
   // Whether it gave up looking for another.
   [[nodiscard]] Result<bool> walk(const Wish& wish, const Sifted& sifted, std::vector<Taken>& taken, const Work& work);
-  void sift_map(std::size_t ground, const Wish& wish, const std::vector<Taken>& taken, std::size_t keep, Sifted& into,
-                const Work& work);
+  void sift_map(std::size_t ground, const Wish& wish, const std::vector<Taken>& taken, std::size_t keep,
+                Allowed& allowed, Sifted& into, const Work& work);
   [[nodiscard]] Result<void> sift_search(std::size_t ground, const Wish& wish, const std::vector<Taken>& taken,
                                          std::size_t keep, Sifted& into, const Work& work);
   [[nodiscard]] static std::vector<Space::State> states_of(const std::vector<Taken>& taken, const Ground& ground);

@@ -35,8 +35,12 @@ struct Chooser::Sifted {
   std::vector<Candidate> found;  // best first
   bool all = true;               // nothing was left out
   bool searched = false;         // another search, away from what is taken, may find others
-  std::vector<double> acums;     // how many of the allowed at this level have each brightness; empty after a search
   double considered = 0;
+};
+
+struct Chooser::Allowed {
+  std::vector<std::vector<Candidate>> by_block;  // of the map; empty: not known yet, or too many to be kept
+  std::vector<double> acums;                     // how many of them have each brightness; empty after a search
 };
 
 // An answer settled on, before it is described.

@@ -14,6 +14,8 @@ namespace calcant {
 namespace {
 
 constexpr double screen_phons = 0.35;  // the screen may be off by this much of a level
+// Of more than this the map is gone through again for every answer after the first (12 MB).
+constexpr std::size_t most_remembered = std::size_t{1} << 18;
 
 // What a state shares with answers already taken, in bit operations: overlap() of choose_parts.hpp.
 class Shared {
@@ -63,8 +65,8 @@ std::size_t brightness_bin(double acums) {
   return std::min<std::size_t>(static_cast<std::size_t>(std::max(0.0, acums) * 50), brightness_bins - 1);
 }
 
-void Chooser::sift_map(std::size_t g, const Wish& wish, const std::vector<Taken>& taken, std::size_t keep, Sifted& into,
-                       const Work& work) {
+void Chooser::sift_map(std::size_t g, const Wish& wish, const std::vector<Taken>& taken, std::size_t keep,
+                       Allowed& allowed, Sifted& into, const Work& work) {
   const Ground& ground = *grounds_[g];
   const Map& map = *ground.map;
   const auto limits = ground.limits(wish);
@@ -72,9 +74,12 @@ void Chooser::sift_map(std::size_t g, const Wish& wish, const std::vector<Taken>
   const Shared shared{ground.space, states_of(taken, ground)};
   const Equals equals{ground.space, limits.must, limits.must_not, limits.linkings};
   into.considered += static_cast<double>(map.size());
+  const bool remembered = !allowed.by_block.empty();
   std::vector<std::vector<Candidate>> found(map.blocks());
-  std::vector<std::array<double, brightness_bins>> acums(map.blocks());
+  std::vector<std::vector<Candidate>> every(map.blocks());
+  std::vector<std::array<double, brightness_bins>> acums(remembered ? 0 : map.blocks());
   std::atomic<std::size_t> next{0};
+  std::atomic<std::size_t> remember{0};
   std::atomic<bool> all{true};
   const auto sift = [&] {
     for (std::size_t b = next.fetch_add(1); b < found.size(); b = next.fetch_add(1)) {
@@ -88,26 +93,33 @@ void Chooser::sift_map(std::size_t g, const Wish& wish, const std::vector<Taken>
         worst = std::max_element(mine.begin(), mine.end())->points;
         all = false;
       };
-      map.for_block(b, [&](const MapState& m) {
-        if (std::abs(m.figures.phons - wish.level.value()) > wish.band + screen_phons) return;
-        const auto state = equals.of({m.linking, m.stops});
-        if (!state || !Ground::carries(limits, state->linking, state->stops) ||
-            !ground.practice.allows(state->linking, state->stops, wish.manner))
-          return;
-        MapState s = m;
-        s.linking = state->linking;
-        s.stops = state->stops;
-        ++acums[b][brightness_bin(s.figures.acums)];
-        const int knobs = ground.linking(s.linking).knobs + std::popcount(s.stops);
-        const PracticeAgainst against = ground.practice.against(s.linking, s.stops);
-        const double sum = points(wish, knobs, against, s.figures.phons, s.figures.acums, ground.played).sum();
-        if (sum > worst) {
+      const auto consider = [&](const Candidate& c) {
+        if (c.points > worst) {
           all = false;
           return;
         }
-        if (shared.too_much(s.linking, s.stops) || !worth_knowing(wish, taken, ground, s.linking, s.stops)) return;
-        mine.push_back({sum, g, s.linking, s.stops, s.box});
+        if (shared.too_much(c.linking, c.stops) || !worth_knowing(wish, taken, ground, c.linking, c.stops)) return;
+        mine.push_back(c);
         if (mine.size() >= 4 * keep) settle();
+      };
+      if (remembered) {
+        for (const Candidate& c : allowed.by_block[b]) consider(c);
+        settle();
+        continue;
+      }
+      map.for_block(b, [&](const MapState& m) {
+        if (std::abs(m.figures.phons - wish.level.value()) > wish.band + screen_phons) return;
+        const auto s = equals.of({m.linking, m.stops});
+        if (!s || !Ground::carries(limits, s->linking, s->stops) ||
+            !ground.practice.allows(s->linking, s->stops, wish.manner))
+          return;
+        ++acums[b][brightness_bin(m.figures.acums)];
+        const int knobs = ground.linking(s->linking).knobs + std::popcount(s->stops);
+        const PracticeAgainst against = ground.practice.against(s->linking, s->stops);
+        const double sum = points(wish, knobs, against, m.figures.phons, m.figures.acums, ground.played).sum();
+        const Candidate c{sum, g, s->linking, s->stops, m.box};
+        if (remember.fetch_add(1) < most_remembered) every[b].push_back(c);
+        consider(c);
       });
       settle();
     }
@@ -119,9 +131,11 @@ void Chooser::sift_map(std::size_t g, const Wish& wish, const std::vector<Taken>
   }
   into.all = into.all && all;
   for (auto& f : found) into.found.insert(into.found.end(), f.begin(), f.end());
-  into.acums.resize(brightness_bins);
+  if (remembered || work.stop.stop_requested()) return;
+  if (remember <= most_remembered) allowed.by_block = std::move(every);
+  allowed.acums.assign(brightness_bins, 0);
   for (const auto& h : acums) {
-    for (std::size_t i = 0; i < h.size(); ++i) into.acums[i] += h[i];
+    for (std::size_t i = 0; i < h.size(); ++i) allowed.acums[i] += h[i];
   }
 }
 
@@ -158,11 +172,11 @@ Result<void> Chooser::sift_search(std::size_t g, const Wish& wish, const std::ve
 
 // Their band is a little wider than asked. A search knows nothing beyond what it found.
 Result<Chooser::Sifted> Chooser::candidates(const Wish& wish, const std::vector<Taken>& taken, std::size_t keep,
-                                            const Work& work) {
+                                            std::vector<Allowed>& allowed, const Work& work) {
   Sifted out;
   for (std::size_t g = 0; g < grounds_.size(); ++g) {
     if (grounds_[g]->map) {
-      sift_map(g, wish, taken, keep, out, work);
+      sift_map(g, wish, taken, keep, allowed[g], out, work);
     } else if (const auto searched = sift_search(g, wish, taken, keep, out, work); !searched) {
       return tl::unexpected(searched.error());
     }

@@ -78,6 +78,7 @@ ChordEar::Asked ChordEar::ask(const Registration& drawn) {
   for (const KeysDown& down : chords_) {
     sounding_.pipes(drawn, down, pipes);
     const std::size_t before = out.sound.size();
+    out.chords.push_back(before);
     out.sound.push_back(0);
     for (std::size_t r = 0; r < pipes.ranks.size(); ++r) {
       if (pipes.ranks[r].empty()) continue;
@@ -87,7 +88,6 @@ ChordEar::Asked ChordEar::ask(const Registration& drawn) {
       for (const int number : pipes.ranks[r]) out.sound.push_back(source({rank, number}, opening));
     }
     out.sound[before] = static_cast<std::uint32_t>(out.sound.size() - before - 1);
-    std::sort(out.sound.begin() + static_cast<std::ptrdiff_t>(before + 1), out.sound.end());
     out.wind += listening_->wind(pipes).value() / n;
     out.pipes += pipes.size() / n;
   }
@@ -102,20 +102,21 @@ void ChordEar::learn_new_sources() {
   new_sources_.clear();
 }
 
-HeardOn ChordEar::heard(const Asked& asked) const {
+Heard ChordEar::heard(const Asked& asked, std::size_t chord) const {
+  const std::size_t at = asked.chords[chord];
+  return sources_.hear(std::span{asked.sound}.subspan(at + 1, asked.sound[at]));
+}
+
+HeardOn ChordEar::together(const Asked& asked, std::vector<Heard> chords) {
   HeardOn out;
   out.wind = asked.wind;
   out.pipes = asked.pipes;
-  const double n = static_cast<double>(chords_.size());
-  std::span<const std::uint32_t> left = asked.sound;
-  for (std::size_t c = 0; c < chords_.size(); ++c) {
-    const std::size_t count = left.front();
-    Heard h = sources_.hear(left.subspan(1, count));
-    left = left.subspan(1 + count);
+  const double n = static_cast<double>(chords.size());
+  for (const Heard& h : chords) {
     out.phons += h.loudness.phons.value() / n;
     out.acums += h.brightness.value() / n;
-    out.chords.push_back(std::move(h));
   }
+  out.chords = std::move(chords);
   return out;
 }
 
@@ -124,7 +125,11 @@ const HeardOn& ChordEar::hear(const Registration& drawn) {
   const Asked asked = ask(drawn);
   learn_new_sources();
   auto& sound = sounds_[asked.sound];
-  if (!sound) sound = std::make_shared<const HeardOn>(heard(asked));
+  if (!sound) {
+    std::vector<Heard> chords;
+    for (std::size_t c = 0; c < chords_.size(); ++c) chords.push_back(heard(asked, c));
+    sound = std::make_shared<const HeardOn>(together(asked, std::move(chords)));
+  }
   return *known_.emplace(drawn, sound).first->second;
 }
 
@@ -146,24 +151,30 @@ void ChordEar::hear_all(std::span<const Registration> drawn, const Work& work) {
     answers.push_back(&sound->second);
   }
   learn_new_sources();
+  // A chord at a time, so that one registration keeps two threads busy as well.
+  const std::size_t each = chords_.size();
+  std::vector<std::vector<Heard>> heards(wanted.size(), std::vector<Heard>(each));
   std::atomic<std::size_t> next{0};
   const auto listen = [&] {
-    for (std::size_t i = next.fetch_add(1); i < wanted.size(); i = next.fetch_add(1)) {
+    for (std::size_t i = next.fetch_add(1); i < wanted.size() * each; i = next.fetch_add(1)) {
       if (work.stop.stop_requested()) return;
-      *answers[i] = std::make_shared<const HeardOn>(heard(wanted[i]));
+      heards[i / each][i % each] = heard(wanted[i / each], i % each);
     }
   };
   {
     std::vector<std::jthread> helpers;
-    const auto threads = std::min<std::size_t>(static_cast<std::size_t>(std::max(work.threads, 1)), wanted.size());
+    const auto threads =
+        std::min<std::size_t>(static_cast<std::size_t>(std::max(work.threads, 1)), wanted.size() * each);
     for (std::size_t t = 1; t < threads; ++t) helpers.emplace_back(listen);
     listen();
   }
   // Of stopped work some are not heard: those are asked for again.
+  const bool stopped = work.stop.stop_requested();
   for (std::size_t i = 0; i < wanted.size(); ++i) {
-    if (!*answers[i]) sounds_.erase(wanted[i].sound);
+    if (stopped) sounds_.erase(wanted[i].sound);
+    else *answers[i] = std::make_shared<const HeardOn>(together(wanted[i], std::move(heards[i])));
   }
-  if (work.stop.stop_requested()) return;
+  if (stopped) return;
   for (const auto& [registration, sound] : asking) known_.emplace(*registration, *sound);
 }
 

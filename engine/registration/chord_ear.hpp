@@ -57,11 +57,13 @@ class ChordEar {
   [[nodiscard]] const Ear& ear() const { return sources_.ear(); }
 
  private:
-  // What sounds on every chord, as sources: each chord's rising, with how many there are before it.
+  // What sounds on every chord, as sources: each chord's by rank and pipe, so that it is added up in one order whatever was
+  // asked before, with how many there are before it.
   using Sound = std::vector<std::uint32_t>;
   // A registration's sound and what else follows from its pipes.
   struct Asked {
     Sound sound;
+    std::vector<std::size_t> chords;  // where each begins in it, with its count
     double wind = 0;
     double pipes = 0;
   };
@@ -69,7 +71,8 @@ class ChordEar {
   // The pipe as a source, its box as far open as this.
   [[nodiscard]] std::uint32_t source(PipeId pipe, float opening);
   void learn_new_sources();
-  [[nodiscard]] HeardOn heard(const Asked& asked) const;
+  [[nodiscard]] Heard heard(const Asked& asked, std::size_t chord) const;
+  [[nodiscard]] static HeardOn together(const Asked& asked, std::vector<Heard> chords);
 
   const Listening* listening_;
   std::vector<KeysDown> chords_;

@@ -1,7 +1,6 @@
 #include "engine/registration/practice.hpp"
 
 #include <algorithm>
-#include <bit>
 
 namespace calcant {
 namespace {
@@ -193,7 +192,8 @@ int Practice::warnings(std::size_t linking, StopMask stops) const {
   if (has_principal_four_ && has(stops, h.upperwork | own_reeds) && !has(stops, h.fours) && !full_swell) ++out;
   for (const auto& of_family : h.own) {
     for (const std::size_t pitch : {sixteen, eight, four, two}) {
-      if (std::popcount(stops & of_family[pitch]) > 1) ++out;
+      const StopMask alike = stops & of_family[pitch];
+      if ((alike & (alike - 1)) != 0) ++out;  // two or more
     }
   }
   const StopMask strings = h.own[static_cast<std::size_t>(Family::string)][eight];
