@@ -8,6 +8,7 @@
 
 #include "engine/plan/plain_words.hpp"
 #include "engine/quantity/nearest.hpp"
+#include "engine/registration/colour_words.hpp"
 #include "files/words/words.hpp"
 #include "jobs/knobs_asked.hpp"
 #include "jobs/level_words.hpp"
@@ -128,19 +129,25 @@ Result<void> asked_together(const ChooseRequest& r) {
   return {};
 }
 
+// A stop of the pedal, or a coupler that the pedal's keys move.
+bool is_under_the_feet(const Organ& organ, Knob k) {
+  const auto at = static_cast<std::size_t>(k.index);
+  return std::any_of(organ.keyboards.begin(), organ.keyboards.end(), [&](const Keyboard& b) {
+    return b.pedal &&
+           (k.kind == Knob::Kind::stop ? organ.stops[at].division == b.division
+                                       : &organ.keyboards[static_cast<std::size_t>(organ.couplers[at].from)] == &b);
+  });
+}
+
 // Of the knobs that must be drawn the feet's, which the hands' keys do not reach; error: it reaches neither.
 Result<Registration> feet_of(const Chooser& chooser, const Registration& must, bool hymn) {
   const Organ& organ = chooser.organ();
   const auto reaches = [](const auto& all, int index) { return std::find(all.begin(), all.end(), index) != all.end(); };
   Registration out;
   for (const Knob k : knobs(organ, must)) {
-    const auto at = static_cast<std::size_t>(k.index);
     const bool stop = k.kind == Knob::Kind::stop;
     if (stop ? reaches(chooser.space().stops(), k.index) : reaches(chooser.space().couplers(), k.index)) continue;
-    const bool feet = std::any_of(organ.keyboards.begin(), organ.keyboards.end(), [&](const Keyboard& b) {
-      return b.pedal && (stop ? organ.stops[at].division == b.division
-                              : &organ.keyboards[static_cast<std::size_t>(organ.couplers[at].from)] == &b);
-    });
+    const bool feet = is_under_the_feet(organ, k);
     if (feet && hymn) {
       set_drawn(out, k, true);
       continue;
@@ -212,6 +219,12 @@ Result<Choices> Registrant::solo(const ChooseRequest& request, const Registratio
   const auto manuals = manuals_of_solo(organ, *drawn, request.under);
   if (!manuals) return tl::unexpected(manuals.error());
   const auto [solo_on, under] = *manuals;
+  for (const Knob k : knobs(organ, must)) {
+    if (!is_under_the_feet(organ, k)) continue;
+    return fail(fmt::format("{} is under the feet, and a solo's accompaniment is weighed under the hands; leave it out",
+                            full_name(organ, k)),
+                "--must");
+  }
   const Registration joining = shared_couplers(organ, solo_on);
   for (std::size_t c = 0; c < organ.couplers.size(); ++c) {
     if (!(drawn->couplers | must.couplers).test(c) || !joining.couplers.test(c)) continue;
@@ -257,10 +270,7 @@ Result<Choices> Registrant::step(Chooser& chooser, const ChooseRequest& request,
   const auto found = chooser.step(wish, work);
   if (!found) return tl::unexpected(found.error());
   Choices out;
-  out.purpose = fmt::format("{}{} than {} by an audible step, {}", request.level,
-                            wish.colour == Colour::brighter ? " and brighter"
-                            : wish.colour == Colour::darker ? " and darker"
-                                                            : "",
+  out.purpose = fmt::format("{}{} than {} by an audible step, {}", request.level, and_colour(wish.colour),
                             registration_text(context_->organ, *present),
                             wish.colour == Colour::any ? "the fewest knobs moved" : "few knobs moved");
   for (const Chooser::StepTaken& t : *found) {

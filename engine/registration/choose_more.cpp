@@ -8,6 +8,7 @@
 #include <cmath>
 
 #include "engine/registration/choose_parts.hpp"
+#include "engine/registration/colour_words.hpp"
 #include "engine/registration/equals.hpp"
 
 namespace calcant {
@@ -187,11 +188,7 @@ Result<std::vector<Chooser::StepTaken>> Chooser::step(const StepWish& wish, cons
   if (out.empty()) {
     return fail(
         fmt::format("no registration that practice allows is {}{} than this by an audible step and {} knobs or less",
-                    wish.louder ? "louder" : "softer",
-                    wish.colour == Colour::brighter ? " and brighter"
-                    : wish.colour == Colour::darker ? " and darker"
-                                                    : "",
-                    most_moved));
+                    wish.louder ? "louder" : "softer", and_colour(wish.colour), most_moved));
   }
   // The same knobs with a box elsewhere are one answer, the best; more so where nothing speaks in the box.
   std::vector<StepTaken> each;

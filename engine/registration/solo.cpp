@@ -51,6 +51,7 @@ Registration shared_couplers(const Organ& organ, KeyboardIndex solo_on) {
   const DivisionIndex home = organ.keyboards[static_cast<std::size_t>(solo_on)].division;
   for (std::size_t c = 0; c < organ.couplers.size(); ++c) {
     const Coupler& x = organ.couplers[c];
+    if (organ.keyboards[static_cast<std::size_t>(x.from)].pedal) continue;
     const bool to_solo = x.to == home && x.from != solo_on;
     const bool to_accompaniment = x.from == solo_on && x.to != home;
     if (to_solo || to_accompaniment) out.couplers.set(c);
