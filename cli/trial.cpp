@@ -4,6 +4,7 @@
 
 #include "cli/commands.hpp"
 #include "cli/shared.hpp"
+#include "engine/quantity/day_words.hpp"
 #include "files/pages/ear_trial_page.hpp"
 #include "jobs/ear_trial.hpp"
 #include "jobs/text_file.hpp"
@@ -84,8 +85,9 @@ Command trial_command() {
       if (!gone) return tl::unexpected<Error>(gone.error());
       const auto now = open_organ(given);
       if (!now) return tl::unexpected<Error>(now.error());
-      return shown(head + fmt::format("The ear trial of {} is taken back. Now: {}.\n", gone->date, now->heard),
-                   json_text(*now, {gone->date, {}}));
+      return shown(
+          head + fmt::format("The ear trial of {} is taken back. Now: {}.\n", date_in_words(gone->date), now->heard),
+          json_text(*now, {gone->date, {}}));
     }
     if (given.has("--answers")) {
       const auto sheet = answer_ear_trial(*context, *given.text("--answers"));

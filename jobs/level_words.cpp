@@ -89,9 +89,10 @@ Result<LevelAsked> level_asked(const OrganContext& context, Chooser& chooser, co
     out.claim.most = out.singers->high.value();
     out.claim.words = "between these singers at their softest and at their loudest";
     out.purpose = fmt::format(
-        "a hymn's verse for {} singers, taken to be as loud as {:.0f} phon ({:.0f} to {:.0f}: an assumed "
+        "a hymn's verse for {} singer{}, taken to be as loud as {:.0f} phon ({:.0f} to {:.0f}: an assumed "
         "{:.0f} dB each, {:.0f} either way)",
-        n, out.level.value(), out.singers->low.value(), out.singers->high.value(), singers.each.value(), singers.band);
+        n, n == 1 ? "" : "s", out.level.value(), out.singers->low.value(), out.singers->high.value(),
+        singers.each.value(), singers.band);
     return out;
   }
   const auto wishes = Wishes::of(context);

@@ -20,8 +20,10 @@ std::string neighbours_sentence(const Organ& organ, const std::vector<Neighbour>
   for (const Neighbour& n : all) {
     if (n.drawn == drawn && n.difference >= Difference::audible) told.push_back(&n);
   }
-  std::stable_sort(told.begin(), told.end(),
-                   [](const Neighbour* a, const Neighbour* b) { return std::abs(a->phons) > std::abs(b->phons); });
+  // As it is told, to a tenth, so that what is the same stays in the knobs' order.
+  std::stable_sort(told.begin(), told.end(), [](const Neighbour* a, const Neighbour* b) {
+    return std::lround(10 * std::abs(a->phons)) > std::lround(10 * std::abs(b->phons));
+  });
   if (told.size() > 4) told.resize(4);
   std::string out;
   for (const Neighbour* n : told) {
@@ -104,7 +106,11 @@ std::vector<std::string> reasons_of(const OrganContext& context, const Chosen& c
   if (!lost.empty()) out.push_back(lost);
   const std::string gained = neighbours_sentence(organ, c.neighbours, false);
   if (!gained.empty()) out.push_back("what one knob more would add: " + gained);
-  out.push_back(fmt::format("takes {:.0f} litres of wind a second and {:.0f} pipes", c.heard.wind, c.heard.pipes));
+  const auto some = [](double n, std::string_view what) {
+    return fmt::format("{:.0f} {}{}", n, what, std::lround(n) == 1 ? "" : "s");
+  };
+  out.push_back(
+      fmt::format("takes {} of wind a second and {}", some(c.heard.wind, "litre"), some(c.heard.pipes, "pipe")));
   return out;
 }
 

@@ -136,7 +136,16 @@ Result<Registration> drawn_registration(const OrganContext& context, const std::
   const auto saved = saved_registrations(context);
   if (!saved) return tl::unexpected(saved.error());
   const auto there = saved_as(*saved, text);
-  if (!there) return resting(context.organ, parse_registration(context.organ, text));
+  if (!there) {
+    auto drawn = resting(context.organ, parse_registration(context.organ, text));
+    std::vector<std::string> known;
+    for (const SavedRegistration& s : *saved) known.push_back(s.name);
+    const bool a_name = text.find_first_of(",:=") == std::string::npos;
+    const std::string near = drawn || !a_name ? "" : nearest(text, known);
+    if (near.empty()) return drawn;
+    return fail(fmt::format("no registration is saved as '{}'; perhaps \"{}\"", text.substr(0, longest_name), near),
+                drawn.error().where);
+  }
   auto drawn = resting(context.organ, parse_registration(context.organ, there->draw));
   if (drawn) return drawn;
   return fail(fmt::format("the saved registration '{}' does not fit this organ any more: {}", there->name,

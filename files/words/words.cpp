@@ -190,20 +190,23 @@ class Jambs {
                             hint.empty() ? others(wanted, only) : "; perhaps \"" + hint + "\""));
   }
 
-  // Where no name is like it: the stops of its length, or else the first there are.
+  // Where no name is like it: those that have it in them, or the stops of its length, or else the first there are.
   std::string others(std::string_view wanted, std::optional<DivisionIndex> only) const {
     constexpr std::size_t most = 8;
     const std::size_t blank = wanted.rfind(' ');
     const std::string length = blank == std::string_view::npos ? "" : std::string{wanted.substr(blank)};
     const auto ends = [&](const std::string& name) { return !length.empty() && name.ends_with(length); };
+    const std::string part = folded(wanted);
+    std::vector<std::string> within;
     std::vector<std::string> alike;
     std::vector<std::string> all;
     for (const Knob& k : knobs_) {
       if (k.kind == Knob::Kind::accessory || (only && k.division != *only)) continue;
       all.push_back(with_division(k));
+      if (part.size() >= 3 && folded(k.name).find(part) != std::string::npos) within.push_back(with_division(k));
       if (ends(k.name)) alike.push_back(with_division(k));
     }
-    std::vector<std::string>& told = alike.empty() ? all : alike;
+    std::vector<std::string>& told = !within.empty() ? within : !alike.empty() ? alike : all;
     const bool more = told.size() > most;
     if (more) told.resize(most);
     if (told.empty()) return "";

@@ -39,6 +39,9 @@ TEST(Words, StopsCouplersAndTheBox) {
 
 TEST(Words, ErrorsSayWhatWouldBeRight) {
   EXPECT_THAT(drawn("Obo 8"), HasSubstr("perhaps \"Swell: Oboe 8\""));
+  // Part of a name: whatever has it.
+  EXPECT_THAT(drawn("Diapason"), HasSubstr("there are Great: Open Diapason 8"));
+  EXPECT_THAT(drawn("Diapason"), testing::Not(HasSubstr("Oboe")));
   EXPECT_THAT(drawn("Great: Oboe 8"), HasSubstr("the Great has no \"Oboe 8\", but there is \"Swell: Oboe 8\""));
   EXPECT_THAT(drawn("Choir: Flute"), HasSubstr("no division \"Choir\""));
   EXPECT_THAT(drawn("Swell box=2"), HasSubstr("from 0 (shut) to 1 (open)"));
