@@ -18,8 +18,8 @@ using OnBoards = decltype(Section::keyboards);
 // A movement of the box takes the foot for about this long.
 const Rational box_quarters{1, 2};
 
-// An engraved bar of organ music seldom leaves room for more above it.
-constexpr std::size_t letters_a_line = 40;
+// Two engraved bars of organ music seldom leave room for more above them, beside what the copy says itself.
+constexpr std::size_t letters_a_line = 26;
 
 class Copy {
  public:

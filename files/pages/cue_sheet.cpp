@@ -232,7 +232,9 @@ std::string cue_sheet_text(const Organ& organ, const Plan& plan) {
       if (it.kind == ItemKind::piece && cues.empty() && s > 0 && section.note.empty()) continue;
       std::string label = section.label;
       if (const auto at = label.find(", second half"); at != std::string::npos) label = label.substr(0, at) + "b";
-      std::string line = fmt::format("  {:<10} ", label);
+      // "Bar 10, beat 1"; a place with more to say for itself stands out into the line.
+      std::string line =
+          it.kind == ItemKind::piece ? fmt::format("  {:<15} ", label + " ") : fmt::format("  {:<10} ", label);
       if (first || !cues.empty()) {
         std::string what;
         if (first) {

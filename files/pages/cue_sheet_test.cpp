@@ -186,6 +186,15 @@ TEST_F(CueSheetPage, OverAHairpinTheBoxMovesGradually) {
 }
 
 TEST(Abbreviations, AreAsTheyArePencilled) {
+  // What is called after its interval says its pitch; what is not keeps it.
+  const Organ organ = read_organ_folder("demo/village")->organ;
+  const auto brief = [&](const char* id) {
+    return short_name(organ, {Knob::Kind::stop, static_cast<int>(*stop_by_id(organ, id))});
+  };
+  EXPECT_EQ(brief("gt-fifteenth"), "15th");
+  EXPECT_EQ(brief("gt-twelfth"), "12th");
+  EXPECT_EQ(brief("gt-principal"), "Prin. 4");
+
   EXPECT_EQ(abbreviated("Swell to Great"), "Sw to Gt");
   EXPECT_EQ(abbreviated("Open Diapason"), "Op. Diap.");
   EXPECT_EQ(short_division("Pedal"), "Ped");
