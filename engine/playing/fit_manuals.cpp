@@ -24,7 +24,8 @@ void missing_manuals(const Asked& a, bool both_hands_apart, std::vector<FitFindi
   std::set<std::string> told;
   for (const ManualWord& w : manual_words(a.score, a.organ)) {
     if (w.keyboard || !told.insert(w.wanted).second) continue;
-    const std::string names = manual_names(a.organ);
+    const bool one = manuals(a.organ).size() == 1;
+    const std::string names = one ? "one manual" : manual_names(a.organ);
     FitFinding f;
     f.kind = FitKind::manual_missing;
     f.moment = beginning_of(a.score, w.bar, w.at);
@@ -33,9 +34,11 @@ void missing_manuals(const Asked& a, bool both_hands_apart, std::vector<FitFindi
                                      w.wanted.rfind("manual", 0) == 0 ? w.wanted : "the " + w.wanted, names)
                        : fmt::format("\"{}\" asks for {}, and this console has {}.", w.text,
                                      w.wanted.rfind("manual", 0) == 0 ? w.wanted : "the " + w.wanted, names);
-    if (manuals(a.organ).size() > 1) f.remedies.push_back(fmt::format("Choose where it is played: {}.", names));
+    if (!one) f.remedies.push_back(fmt::format("Choose where it is played: {}.", names));
     else if (!both_hands_apart) f.remedies.emplace_back("Play it on the one manual with the rest.");
-    f.remedies.emplace_back("Draw for that passage what comes nearest, and go back after it.");
+    else f.remedies.emplace_back("Play it on the one manual, as far as the hands do not meet there.");
+    // A stave named so is no passage.
+    if (!w.name) f.remedies.emplace_back("Draw for that passage what comes nearest, and go back after it.");
     out.push_back(std::move(f));
   }
 }

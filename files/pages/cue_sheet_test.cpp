@@ -71,7 +71,7 @@ TEST_F(CueSheetPage, SaysWhatIsCarriedToTheConsole) {
   EXPECT_THAT(html, Not(HasSubstr("<Tune>")));
   EXPECT_EQ(count(html, "<span class=\"invented\">Invented organ"), 2U);  // on both sides
   EXPECT_THAT(html, HasSubstr("Sunday 29 November 2026"));
-  EXPECT_THAT(html, HasSubstr("Allowed for: Bourdon, F#2: does not speak"));
+  EXPECT_THAT(html, HasSubstr("Allowed for: Bourdon, F\u266f2: does not speak"));
   EXPECT_THAT(html, HasSubstr("Not yet heard here"));
   // A stop's name is in one piece, what is drawn anew in bold, the reasons are on the back.
   std::string name = full_name(organ_.stops[1]);
@@ -183,6 +183,11 @@ TEST_F(CueSheetPage, OverAHairpinTheBoxMovesGradually) {
   EXPECT_THAT(change_words(organ_, c, {}, false), testing::ElementsAre("shut box gradually"));
   c.boxes = {{0, 0.5F}};
   EXPECT_THAT(change_words(organ_, c, {}, false), testing::ElementsAre("box gradually to half open"));
+}
+
+TEST(Html, NotesHaveTheirSigns) {
+  EXPECT_EQ(escaped("F#2, Bb3 and Eb4: A440, bb 3, Abb4, F#min, stop #2, A b4 <C#5>"),
+            "F\u266f2, B\u266d3 and E\u266d4: A440, bb 3, Abb4, F#min, stop #2, A b4 &lt;C\u266f5&gt;");
 }
 
 TEST(Abbreviations, AreAsTheyArePencilled) {

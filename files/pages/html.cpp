@@ -1,5 +1,7 @@
 #include "files/pages/html.hpp"
 
+#include <cctype>
+
 namespace calcant {
 namespace {
 
@@ -15,12 +17,25 @@ h1, h2, h3, p, ul, ol, dl, dd { margin: 0; padding: 0; }
 @media screen { body { padding: 13mm 15mm; max-width: 210mm; } }
 )";
 
+// Whether a letter is the sharp or flat of a note's name: "F#2", "Bb3".
+bool accidental(std::string_view text, std::size_t i) {
+  const auto letter = [&](std::size_t k) { return std::isalnum(static_cast<unsigned char>(text[k])) != 0; };
+  return (text[i] == '#' || text[i] == 'b') && i > 0 && text[i - 1] >= 'A' && text[i - 1] <= 'G' &&
+         (i == 1 || !letter(i - 2)) && i + 1 < text.size() &&
+         std::isdigit(static_cast<unsigned char>(text[i + 1])) != 0 && (i + 2 == text.size() || !letter(i + 2));
+}
+
 }  // namespace
 
 std::string escaped(std::string_view text) {
   std::string out;
   out.reserve(text.size());
-  for (const char c : text) {
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const char c = text[i];
+    if (accidental(text, i)) {
+      out += c == '#' ? "\u266f" : "\u266d";
+      continue;
+    }
     switch (c) {
       case '&': out += "&amp;"; break;
       case '<': out += "&lt;"; break;

@@ -6,7 +6,7 @@
 
 namespace calcant {
 
-// Text as HTML: & < > " ' by their names.
+// Text as HTML: & < > " ' by their names, and the notes' names with their signs: "F♯2", as the desk has them.
 [[nodiscard]] std::string escaped(std::string_view text);
 
 // Text that a line may be broken in behind commas and semicolons only: names of stops stay in one piece.
