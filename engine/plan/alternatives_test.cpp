@@ -37,14 +37,8 @@ Score music(int staves, const std::vector<Rest>& rests) {
   return by_hand::score(notes, roles);
 }
 
-void direct(Score& s, Direction::Kind kind, int bar, const char* text, int stave = -1) {
-  Direction d;
-  d.kind = kind;
-  d.bar = bar;
-  d.text = text;
-  d.stave = stave;
-  s.directions.push_back(d);
-}
+using by_hand::direct;
+
 Score marked(Score s, const char* first, const char* then) {
   direct(s, Direction::Kind::dynamics, 0, first);
   direct(s, Direction::Kind::dynamics, 4, then);

@@ -34,16 +34,8 @@ Score eight_bars(const std::vector<Said>& words, bool rests) {
     if (q % 2 == 0) notes.push_back({38 + q % 5, Rational{q}, Rational{2}, 2});
   }
   Score s = by_hand::score(notes, {Role::right_hand, Role::left_hand, Role::feet});
-  const auto direct = [&](Direction::Kind kind, int bar, const char* text, int stave) {
-    Direction d;
-    d.kind = kind;
-    d.bar = bar;
-    d.text = text;
-    d.stave = stave;
-    s.directions.push_back(d);
-  };
-  direct(Direction::Kind::dynamics, 0, "mf", -1);
-  for (const Said& w : words) direct(Direction::Kind::words, w.bar - 1, w.text, w.stave);
+  by_hand::direct(s, Direction::Kind::dynamics, 0, "mf");
+  for (const Said& w : words) by_hand::direct(s, Direction::Kind::words, w.bar - 1, w.text, w.stave);
   return s;
 }
 

@@ -33,13 +33,7 @@ class Given : public testing::Test {
     }
     Score s = by_hand::score(notes, {Role::right_hand, Role::left_hand});
     const char* marks[] = {"p", "f", "ff"};
-    for (int i = 0; i < 3; ++i) {
-      Direction d;
-      d.kind = Direction::Kind::dynamics;
-      d.bar = 4 * i;
-      d.text = marks[i];
-      s.directions.push_back(d);
-    }
+    for (int i = 0; i < 3; ++i) by_hand::direct(s, Direction::Kind::dynamics, 4 * i, marks[i]);
     return s;
   }
   Plan planned(const Score& score, const std::vector<PlaceWish>& wishes) {

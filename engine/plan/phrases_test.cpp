@@ -22,16 +22,8 @@ Score piece_by_hand() {
   }
   for (int b = 0; b < 8; ++b) notes.push_back({43, Rational{4 * b}, Rational{4}, 2});
   Score s = by_hand::score(notes, {Role::right_hand, Role::left_hand, Role::feet});
-  const auto mark = [&](int bar, int beat, const char* text) {
-    Direction d;
-    d.kind = Direction::Kind::dynamics;
-    d.bar = bar;
-    d.at = Rational{beat};
-    d.text = text;
-    s.directions.push_back(d);
-  };
-  mark(0, 0, "p");
-  mark(3, 2, "ff");
+  by_hand::direct(s, Direction::Kind::dynamics, 0, "p");
+  by_hand::direct(s, Direction::Kind::dynamics, 3, "ff", -1, Rational{2});
   return s;
 }
 

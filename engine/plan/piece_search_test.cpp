@@ -42,19 +42,11 @@ Score solo_in_the_middle(bool copy) {
     notes.push_back({62 + q % 3, Rational{q}, Rational{1}, 1});
   }
   Score s = by_hand::score(notes, {Role::right_hand, Role::left_hand});
-  const auto direct = [&](Direction::Kind kind, int bar, const char* text, int stave) {
-    Direction d;
-    d.kind = kind;
-    d.bar = bar;
-    d.text = text;
-    d.stave = stave;
-    s.directions.push_back(d);
-  };
   const char* marks[] = {"p", "mf", "f"};
   for (int i = 0; i < 3; ++i) {
-    direct(Direction::Kind::dynamics, 2 * i, marks[i], -1);
-    direct(Direction::Kind::words, 2 * i, i == 1 ? (copy ? "Sw. Oboe" : "Sw.") : "Gt.", 0);
-    direct(Direction::Kind::words, 2 * i, "Gt.", 1);
+    by_hand::direct(s, Direction::Kind::dynamics, 2 * i, marks[i], -1);
+    by_hand::direct(s, Direction::Kind::words, 2 * i, i == 1 ? (copy ? "Sw. Oboe" : "Sw.") : "Gt.", 0);
+    by_hand::direct(s, Direction::Kind::words, 2 * i, "Gt.", 1);
   }
   return s;
 }

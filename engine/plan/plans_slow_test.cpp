@@ -82,20 +82,13 @@ Score some_score(Random& random) {
   notes.push_back({60, Rational{0}, Rational{1}, 0});
   Score s = by_hand::score(notes, {Role::right_hand, Role::left_hand, Role::feet});
   static const char* const marks[] = {"p", "mf", "f", "ff", "pp"};
-  const auto direct = [&](Direction::Kind kind, int bar, int beat, std::string text) {
-    Direction d;
-    d.kind = kind;
-    d.bar = bar;
-    d.at = Rational{beat};
-    d.text = std::move(text);
-    s.directions.push_back(d);
-  };
   for (int bar = 0; bar < static_cast<int>(s.bars.size()); ++bar) {
-    if (random.below(2) == 0) direct(Direction::Kind::dynamics, bar, 0, marks[random.below(5)]);
-    if (random.below(6) == 0) direct(Direction::Kind::words, bar, 0, random.below(2) == 0 ? "Sw." : "Gt.");
+    if (random.below(2) == 0) by_hand::direct(s, Direction::Kind::dynamics, bar, marks[random.below(5)]);
+    if (random.below(6) == 0) by_hand::direct(s, Direction::Kind::words, bar, random.below(2) == 0 ? "Sw." : "Gt.");
     if (random.below(6) == 0) {
-      direct(random.below(2) == 0 ? Direction::Kind::wedge_opens : Direction::Kind::wedge_closes, bar, 1, "");
-      direct(Direction::Kind::wedge_ends, bar, 3, "");
+      const auto wedge = random.below(2) == 0 ? Direction::Kind::wedge_opens : Direction::Kind::wedge_closes;
+      by_hand::direct(s, wedge, bar, "", -1, Rational{1});
+      by_hand::direct(s, Direction::Kind::wedge_ends, bar, "", -1, Rational{3});
     }
   }
   return s;

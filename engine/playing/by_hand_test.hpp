@@ -71,6 +71,17 @@ inline Score score(const std::vector<Played>& notes, const std::vector<Role>& ro
   return s;
 }
 
+// Something printed: a dynamic, words, a hairpin's end. `at`: crotchets from the beginning of the bar.
+inline void direct(Score& s, Direction::Kind kind, int bar, const std::string& text, int stave = -1, Rational at = {}) {
+  Direction d;
+  d.kind = kind;
+  d.bar = bar;
+  d.at = at;
+  d.text = text;
+  d.stave = stave;
+  s.directions.push_back(d);
+}
+
 inline std::vector<Played> line(const std::vector<int>& midi, Rational length, int stave) {
   std::vector<Played> out;
   Rational at;
