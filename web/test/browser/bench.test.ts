@@ -19,6 +19,7 @@ describe('at the bench', () => {
       const box = (await button.boundingBox())!;
       expect([box.y >= 0, box.y + box.height <= 700]).toEqual([true, true]);
     }
+    expect((await page.locator('footer').boundingBox())!.height).toBeLessThan(160); // and they leave the line its room
     await page.setViewportSize({ width: 820, height: 1180 });
     await page.keyboard.press('n');
     await page.getByText(/^2 of/).waitFor();

@@ -169,7 +169,7 @@ export async function broken(page: Page, only?: 'colour'): Promise<string[]> {
   await page.evaluate(`globalThis.axe ?? (() => { ${axeSource} })()`);
   const found = await page.evaluate(async (colour) => {
     const axe = (globalThis as unknown as { axe: { run(context: object, options: object): Promise<{ violations: Violation[] }> } }).axe;
-    return (await axe.run({ exclude: ['[role=img] *'] }, { resultTypes: ['violations'], ...(colour ? { runOnly: ['cat.color'] } : {}) })).violations;
+    return (await axe.run({ exclude: ['[role=img] > *'] }, { resultTypes: ['violations'], ...(colour ? { runOnly: ['cat.color'] } : {}) })).violations;
   }, only === 'colour');
   return found.map((v) => `${v.id}: ${v.help}: ${v.nodes.slice(0, 3).map((n) => n.target.join(' ')).join(' | ')}`);
 }
@@ -186,7 +186,12 @@ export function misfits(page: Page): Promise<string[]> {
       .map((e) => ({ e, box: e.getBoundingClientRect() }))
       .filter(({ box }) => box.height < 43.5)
       .map(({ e, box }) => `${e.tagName} "${e.textContent.trim().slice(0, 30)}" is ${Math.round(box.height)} px high`);
-    return [...(wide > 0 ? [`${wide} px stand out to the right`] : []), ...small];
+    const cut = [...document.querySelectorAll<HTMLSelectElement>('tr.item select')].filter((s) => {
+      const pen = Object.assign(document.createElement('canvas').getContext('2d')!, { font: getComputedStyle(s).font });
+      const { paddingLeft, paddingRight } = getComputedStyle(s);
+      return s.offsetParent !== null && pen.measureText(s.selectedOptions[0]?.text ?? '').width > s.clientWidth - parseFloat(paddingLeft) - parseFloat(paddingRight) + 0.5;
+    }).map((s) => `"${s.selectedOptions[0]?.text ?? ''}" is cut off`);
+    return [...cut, ...(wide > 0 ? [`${wide} px stand out to the right`] : []), ...small];
   });
 }
 
