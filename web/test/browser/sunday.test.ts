@@ -190,7 +190,7 @@ describe('Sunday', () => {
     await place(3).getByLabel('Bar').fill('33');
     await page.getByLabel('Where it may end or be cut').fill('end at bar 24');
     await page.getByText('Saved.').waitFor();
-    await expect.poll(() => page.locator('tr.problem').count()).toBe(0);
+    await expect.poll(() => page.locator('tr.told.warn').count()).toBe(0);
     walked('A piece from paper with three places typed', walk);
     await page.reload();
     await page.getByRole('button', { name: 'Row 3: 3 places in the copy, may be cut' }).waitFor();
@@ -205,7 +205,7 @@ describe('Sunday', () => {
     const { page } = await openTab(browser, desk);
     await page.goto(`${desk.origin}/sunday/2026-12-13`);
     await page.getByLabel('Row 1: number').fill('7');
-    await expect.poll(() => page.locator('tr.problem').count()).toBeGreaterThan(0);
+    await expect.poll(() => page.locator('tr.told.warn').count()).toBeGreaterThan(0);
     await picture(page, 'sunday-missing-1280');
     await page.context().close();
   });
