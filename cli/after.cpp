@@ -40,6 +40,8 @@ Command after_command() {
     auto line = parse_after(*given.text("LINE"));
     if (!line) return tl::unexpected<Error>(line.error());
     line->date = given.text_or("--on", today());
+    const auto found = looked_up(context->folder, *line);
+    if (!found) return tl::unexpected<Error>(found.error());
     auto book = open_book(*context);
     if (!book) return tl::unexpected<Error>(book.error());
     if (const auto said = book->say_after(*line); !said) return tl::unexpected<Error>(said.error());
@@ -49,6 +51,7 @@ Command after_command() {
       if (a.date == line->date && a.item == line->item) line->id = a.id;
     }
     std::string text = "Written in the book:\n" + text_of({*line});
+    if (!found->empty()) text += *found + "\n";
     if (line->verdict == word(Verdict::fault))
       text += "A fault is allowed for once the book says which stop and note: calcant fault ORGAN \"Oboe C4 late\".\n";
     return shown(text, after_json(*context, {*line}));

@@ -2,6 +2,7 @@
 
 #include "cli/commands.hpp"
 #include "cli/shared.hpp"
+#include "jobs/fault_line.hpp"
 #include "jobs/faults.hpp"
 #include "jobs/text_file.hpp"
 #include "jobs/tuners_page.hpp"
@@ -46,7 +47,7 @@ Command fault_command() {
     if (!context) return tl::unexpected<Error>(context.error());
     auto fault = parse_fault(context->described, *given.text("LINE"));
     if (!fault) return tl::unexpected<Error>(fault.error());
-    fault->when = given.text_or("--when", "");
+    fault->when = given.text_or("--when", fault->when);
     fault->reported = given.text_or("--on", today());
     const auto celsius = given.number("--temperature", -20, 50, "C");
     if (!celsius) return tl::unexpected<Error>(celsius.error());

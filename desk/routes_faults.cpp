@@ -3,6 +3,7 @@
 #include <nlohmann/json.hpp>
 
 #include "desk/routes.hpp"
+#include "jobs/fault_line.hpp"
 #include "jobs/faults.hpp"
 #include "jobs/tuners_page.hpp"
 
@@ -85,7 +86,7 @@ tl::expected<BookFault, Why> wished(Fields& body, const Organ& organ) {
                     : fault_of(organ, division, stop, midi ? std::optional{Note{*midi}} : std::nullopt,
                                fault_kind(*kind).value_or(FaultKind::other), words);
   if (!fault) return why(422, fault.error());
-  fault->when = when;
+  if (!when.empty()) fault->when = when;
   if (on) fault->reported = *on;
   if (celsius) fault->temperature = Celsius{*celsius};
   return std::move(*fault);

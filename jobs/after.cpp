@@ -8,7 +8,9 @@
 #include <charconv>
 #include <nlohmann/json.hpp>
 
+#include "engine/quantity/nearest.hpp"
 #include "engine/quantity/typed.hpp"
+#include "jobs/boards.hpp"
 #include "jobs/faults.hpp"
 #include "jobs/json.hpp"
 #include "jobs/wishes.hpp"
@@ -102,6 +104,29 @@ Result<AfterService> parse_after(std::string_view line) {
     return a;
   }
   return wrong("How it was is not understood.");
+}
+
+Result<std::string> looked_up(const std::filesystem::path& folder, const AfterService& line) {
+  const auto [item, verse] = item_and_verse(line.item);
+  std::vector<std::string> known;
+  bool there = false;
+  int most = 0;  // verses, wherever it stands; 0: not said
+  for (const std::string& service : boards(folder)) {
+    const auto board = read_board(folder, service);
+    if (!board) continue;  // told of on its own page
+    for (const ServiceItem& i : board->content.items) {
+      if (!i.title.empty()) known.push_back(i.title);
+      if (!is_meant(item, i.number, i.title)) continue;
+      there = true;
+      most = std::max(most, i.verses);
+    }
+  }
+  if (there && most > 0 && verse > most)
+    return fail(fmt::format("{} has {} verses; verse {} is not sung", item, most, verse), "LINE");
+  if (there || known.empty()) return std::string{};
+  if (const std::string near = nearest(item, known); !near.empty())
+    return fail(fmt::format("no board has \"{}\"; perhaps \"{}\"", item, near), "LINE");
+  return fmt::format("No board of this organ has \"{}\": it is used when something of that name is planned.", item);
 }
 
 SaidBefore heard_of(const std::vector<AfterService>& lines, std::string_view number, std::string_view title) {

@@ -21,6 +21,10 @@ enum class Verdict { too_thin, right, too_strong, fault };
 // anything more. The error says what would be understood. The date is left empty.
 [[nodiscard]] Result<AfterService> parse_after(std::string_view line);
 
+// Whether the line is of something on a board of the folder: a name that is nearly one there, and a verse that is not sung,
+// are errors that say what is. Of what stands on no board nothing is known; it is no error, and the sentence says so.
+[[nodiscard]] Result<std::string> looked_up(const std::filesystem::path& folder, const AfterService& line);
+
 // What earlier services said of one item.
 struct SaidBefore {
   std::string last;  // date; empty: never

@@ -94,7 +94,7 @@ Result<BuiltUp> Registrant::build_up(const BuildUpRequest& request, const Work& 
   const auto kept = (*whole)->mapped() ? whole : chooser(*on, all_but(organ, *frame), *chords, work);
   if (!kept) return tl::unexpected(kept.error());
   auto report = calcant::build_up(**kept, *frame, wish, work);
-  if (!report) return fail(report.error().message, asked->must == Registration{} ? "" : "--must");
+  if (!report) return fail(report.error().message, wish.to > wish.from ? blamed(report.error(), "--to") : "--to");
   BuiltUp out;
   out.purpose = fmt::format("from {:.0f} to {:.0f} phon", report->from.value(), report->to.value());
   if (report->from != wish.from || report->to != wish.to)

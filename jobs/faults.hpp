@@ -12,14 +12,12 @@
 
 namespace calcant {
 
-// Reads "Pedal Bourdon F#2 dead", "Oboe 8 out of use", "Swell C4 late": division and stop by name (either alone where it
-// is plain), a note or none, and what was heard. Errors name the nearest known stop, or say what is missing. Dates and
-// temperature are left empty.
-[[nodiscard]] Result<BookFault> parse_fault(const Organ& organ, std::string_view line);
-// The same from parts that were chosen one by one: division and stop by id; an empty stop is the whole division, no key the
-// whole stop. `words` is made where it is empty.
+// A fault from parts that were chosen one by one (said in a line: fault_line.hpp): division and stop by id; an empty stop
+// is the whole division, no key the whole stop. `words` is made where it is empty.
 [[nodiscard]] Result<BookFault> fault_of(const Organ& organ, const std::string& division, const std::string& stop,
                                          std::optional<Note> key, FaultKind kind, const std::string& words);
+// Sets the fault's key, and the pipe that key of the stop sounds: its own, or the lender's. Refused where it has none.
+[[nodiscard]] Result<void> lay_on_pipe(const Organ& organ, StopIndex stop, Note key, BookFault& fault);
 // "Pedal: Bourdon 16, F#2: dead"
 [[nodiscard]] std::string fault_text(const Organ& organ, const BookFault& f);
 

@@ -12,6 +12,7 @@
 #include "engine/measuring/testing/invented.hpp"
 #include "files/audio/writer.hpp"
 #include "jobs/corrected_run.hpp"
+#include "jobs/fault_line.hpp"
 #include "jobs/faults.hpp"
 #include "jobs/kept_measurings.hpp"
 #include "jobs/text_file.hpp"

@@ -20,7 +20,7 @@ std::string reason(const Hymn& hymn, const HymnPart& p, const Shade& s, Phons lo
                        p.note.empty() ? "no word was given" : "no word that is known was given",
                        hymn.kind == ItemKind::piece ? "others" : "verses");
   if (verse.correction.value() != 0) {
-    why += fmt::format("; {:g} phon {} than it would be, because of what you said after earlier services",
+    why += fmt::format("; aimed {:g} phon {}, because of what you said after earlier services",
                        std::abs(verse.correction.value()), verse.correction.value() > 0 ? "louder" : "softer");
   }
   if (p.apart) why += fmt::format("; the tune stands {:.0f} phon above what is under it (R28)", s.solo_over);

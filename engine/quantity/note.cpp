@@ -7,6 +7,7 @@
 #include <charconv>
 #include <cmath>
 #include <cstdlib>
+#include <optional>
 
 #include "engine/quantity/typed.hpp"
 
@@ -86,6 +87,60 @@ Result<Note> parse_note(std::string_view text) {
   const int midi = static_cast<int>((octave + 1) * 12) + semitone[static_cast<std::size_t>(letter - 'a')] + alter;
   if (midi < 0 || midi > highest_midi) return bad();
   return Note{midi};
+}
+
+Result<Note> parse_spoken_note(std::string_view text) {
+  // One word after another is taken off: the octave's name, the letter, what alters it, the octave after it.
+  std::string t{trimmed(text)};
+  for (const auto& [sign, plain] : {std::pair{"♯", "#"}, {"♭", "b"}, {"′", "'"}, {"’", "'"}, {"″", "''"}})
+    replace_all(t, sign, plain);
+  const auto bad = [&] {
+    return fail(fmt::format("\"{}\" is no note; write C4 for middle C, F#2, tenor C, CC or c'", text));
+  };
+  if (auto plain = parse_note(t)) return plain;
+  std::string_view s = t;
+  const auto takes = [&](std::string_view word) {
+    if (lower(s.substr(0, word.size())) != word) return false;
+    if (s.size() > word.size() && std::isalpha(static_cast<unsigned char>(s[word.size()])) != 0) return false;
+    s = trimmed(s.substr(word.size()));
+    return true;
+  };
+  std::optional<int> octave;
+  for (const auto& [word, n] : {std::pair{"bottom", 2}, {"tenor", 3}, {"middle", 4}, {"treble", 5}})
+    if (!octave && takes(word)) octave = n;
+  const char letter = s.empty() ? ' ' : s[0];
+  const bool capital = letter >= 'A' && letter <= 'G';
+  if (!capital && (letter < 'a' || letter > 'g')) return bad();
+  std::size_t times = 1;
+  while (capital && times < s.size() && s[times] == letter) ++times;
+  if (times > 3 || (times > 1 && octave)) return bad();
+  if (times > 1) octave = 4 - static_cast<int>(times);  // CC is the manuals' bottom key, CCC an octave below
+  s = trimmed(s.substr(times));
+  std::string key{letter};
+  if (!s.empty() && (s[0] == '#' || s[0] == 'b')) {
+    key += s[0];
+    s = s.substr(1);
+  } else if (takes("sharp")) {
+    key += '#';
+  } else if (takes("flat")) {
+    key += 'b';
+  }
+  s = trimmed(s);
+  if (!octave && takes("in altissimo")) octave = 7;
+  if (!octave && takes("in alt")) octave = 6;
+  if (!octave && !capital && !s.empty() && s.find_first_not_of('\'') == std::string_view::npos && s.size() <= 5) {
+    octave = 3 + static_cast<int>(s.size());
+    s = {};
+  }
+  std::int64_t written = 0;
+  if (!octave && whole_number(s, written) && written >= -1 && written <= 9) {
+    octave = static_cast<int>(written);
+    s = {};
+  }
+  if (!octave || !s.empty()) return bad();
+  const auto note = parse_note(fmt::format("{}{}", key, *octave));
+  if (!note) return bad();
+  return note;
 }
 
 int Feet::semitones() const { return static_cast<int>(std::lround(12.0 * std::log2(harmonic().to_double()))); }

@@ -26,6 +26,9 @@ enum class NoteStyle { scientific, helmholtz, english };
 [[nodiscard]] std::string name(Note n, NoteStyle style = NoteStyle::scientific);
 // "C4", "f#2", "Bb3", "E-flat 3" is not read; octave numbers follow scientific pitch, middle C = C4. Both cases.
 [[nodiscard]] Result<Note> parse_note(std::string_view text);
+// A note as organists write and say it: all that parse_note reads, and "F sharp 3", "F♯3", "tenor C", "middle F sharp",
+// "bottom C", "CC", "FF sharp", "C in alt", and after Helmholtz "c'", "b flat''" (small letters; c' is middle C).
+[[nodiscard]] Result<Note> parse_spoken_note(std::string_view text);
 
 // The speaking length a stop is named by: 8, 2 2/3, 16. An 8 ft stop sounds as written.
 class Feet {

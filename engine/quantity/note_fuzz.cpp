@@ -27,6 +27,10 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   using namespace calcant;
   const std::string_view text(reinterpret_cast<const char*>(data), size);
   check(text, parse_note, [](Note n) { return name(n); });
+  check(text, parse_spoken_note, [](Note n) { return name(n); });
+  for (const NoteStyle style : {NoteStyle::scientific, NoteStyle::english})  // what is written so is read again
+    if (const auto n = parse_spoken_note(text); n && parse_spoken_note(name(*n, style)).value_or(Note{}) != *n)
+      std::abort();
   check(text, parse_feet, [](Feet f) { return to_string(f); });
   check(text, parse_rational, [](Rational r) { return to_string(r); });
   return 0;

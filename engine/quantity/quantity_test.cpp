@@ -48,6 +48,23 @@ TEST(Note, NamesAndBack) {
   for (int midi = 0; midi <= highest_midi; ++midi) EXPECT_EQ(parse_note(name(Note{midi})).value().midi, midi);
   EXPECT_EQ(parse_note("Bb3").value().midi, 58);
   for (const char* bad : {"", "C", "H4", "C44", "C#", "4C", "C###4"}) EXPECT_FALSE(parse_note(bad)) << bad;
+  for (int midi = 24; midi <= highest_midi; ++midi)
+    EXPECT_EQ(parse_spoken_note(name(Note{midi}, NoteStyle::english)).value().midi, midi);
+  for (const auto& [said, midi] : std::initializer_list<std::pair<const char*, int>>{{"F sharp 3", 54},
+                                                                                     {"F♯3", 54},
+                                                                                     {"bottom C", 36},
+                                                                                     {"Tenor c", 48},
+                                                                                     {"FF sharp", 42},
+                                                                                     {"CCC", 24},
+                                                                                     {"B flat 3", 58},
+                                                                                     {"c'", 60},
+                                                                                     {"b flat''", 82},
+                                                                                     {"bb'", 70},
+                                                                                     {"E-1", 4}})
+    EXPECT_EQ(parse_spoken_note(said).value_or(Note{0}).midi, midi) << said;
+  for (const char* bad :
+       {"", "C", "c", "tenor", "tenor CC", "cc", "middle H", "C sharply 3", "C'", "CCCC", "tenor C 3", "sharp"})
+    EXPECT_FALSE(parse_spoken_note(bad)) << bad;
 }
 
 TEST(Feet, HarmonicsOfTheSeries) {

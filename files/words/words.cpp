@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <charconv>
 #include <utility>
@@ -57,6 +58,19 @@ std::vector<std::string_view> split(std::string_view text, std::string_view sepa
     at = end + 1;
   }
   return out;
+}
+
+// "diap" for "diapason", "15th" for "fifteenth".
+bool abbreviates(std::string_view word, std::string_view name) {
+  static constexpr std::array<std::pair<std::string_view, std::string_view>, 5> ordinals{
+      {{"8ve", "octave"}, {"12th", "twelfth"}, {"15th", "fifteenth"}, {"17th", "seventeenth"}, {"19th", "nineteenth"}}};
+  if (word == name || std::ranges::find(ordinals, std::pair{word, name}) != ordinals.end()) return true;
+  const bool letters = word.find_first_not_of("abcdefghijklmnopqrstuvwxyz") == std::string_view::npos;
+  if (!letters || word.size() < 2 || 3 * word.size() > 2 * name.size() || word[0] != name[0]) return false;
+  std::size_t at = 0;
+  for (const char c : name)
+    if (at < word.size() && word[at] == c) ++at;
+  return at == word.size();
 }
 
 // Anything on the console that can be drawn.
@@ -126,6 +140,9 @@ class Jambs {
       if (f == folded(o_.divisions[d].name) || f == folded(o_.divisions[d].id)) return static_cast<DivisionIndex>(d);
       known.push_back(o_.divisions[d].name);
     }
+    const auto short_for = [&](const std::string& name) { return meant(text, name) == Meant::abbreviated; };
+    if (std::ranges::count_if(known, short_for) == 1)
+      return static_cast<DivisionIndex>(std::ranges::find_if(known, short_for) - known.begin());
     return fail(fmt::format("this organ has no division \"{}\"{}; it has {}", text.substr(0, 60), perhaps(text, known),
                             fmt::join(known, ", ")));
   }
@@ -143,6 +160,8 @@ class Jambs {
     collect([&](const Knob& k) { return k.id == text; });
     collect([&](const Knob& k) { return folded(k.name) == f; });
     collect([&](const Knob& k) { return folded(k.plain) == f; });
+    collect([&](const Knob& k) { return meant(text, k.name) == Meant::abbreviated; });
+    collect([&](const Knob& k) { return meant(text, k.plain) == Meant::abbreviated; });
     return out;
   }
 
@@ -265,6 +284,13 @@ Result<void> hold(const Keyboard& board, std::string_view token, NoteSet& into) 
 }
 
 }  // namespace
+
+Meant meant(std::string_view typed, std::string_view name) {
+  const std::string a = folded(typed);
+  const std::string b = folded(name);
+  if (a == b) return Meant::in_full;
+  return std::ranges::equal(split(a, " "), split(b, " "), abbreviates) ? Meant::abbreviated : Meant::not_at_all;
+}
 
 Result<KeyboardIndex> parse_keyboard(const Organ& organ, std::string_view text) {
   const std::string f = folded(text);

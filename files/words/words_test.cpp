@@ -37,6 +37,17 @@ TEST(Words, StopsCouplersAndTheBox) {
   EXPECT_EQ(drawn(""), "");
 }
 
+// As cue sheets write them, and as people do.
+TEST(Words, AbbreviationsWhereTheyArePlain) {
+  EXPECT_EQ(drawn("Op. Diap. 8, Prin. 4, Sw to Gt, 15th"),
+            "Great: Open Diapason 8, Great: Principal 4, Great: Fifteenth 2, Swell to Great");
+  EXPECT_EQ(drawn("Open Diap 8, Sw: Vln Diap. 8, Ped: Bdn"),
+            "Great: Open Diapason 8, Swell: Violin Diapason 8, Pedal: Bourdon 16");
+  EXPECT_THAT(drawn("Diap. 8"), HasSubstr("no stop or coupler \"Diap. 8\""));
+  EXPECT_THAT(drawn("Op. Diap. 4"), HasSubstr("no stop or coupler \"Op. Diap. 4\""));
+  EXPECT_THAT(drawn("Bass 8"), HasSubstr("no stop or coupler"));
+}
+
 TEST(Words, ErrorsSayWhatWouldBeRight) {
   EXPECT_THAT(drawn("Obo 8"), HasSubstr("perhaps \"Swell: Oboe 8\""));
   // Part of a name: whatever has it.

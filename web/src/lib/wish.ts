@@ -117,6 +117,7 @@ export function drawnOfAnswer(organ: OrganShown, answer: Pick<Choice, 'draw' | '
 
 export const textOfAnswer = (organ: OrganShown, answer: Pick<Choice, 'draw' | 'box'>): string => drawText(organ, drawnOfAnswer(organ, answer));
 
+const colourTold = 0.06; // acum; the printed reasons call less the same colour
 const figures = /\b(phon|acum|sone|dB)\b/;
 const bare = (reason: string): string => reason.replace(/\s*\([^)]*\d[^)]*\)/g, '').trim();
 
@@ -128,7 +129,7 @@ export function reasonsInWords(answer: Choice): string[] {
       .filter((n) => n.drawn === drawn && n.difference !== '' && !/^(no|not|in)/.test(n.difference))
       .sort((a, b) => Math.abs(b.phon) - Math.abs(a.phon))
       .slice(0, 3);
-  const colour = (acum: number): string => (acum > 0.02 ? ', brighter' : acum < -0.02 ? ', darker' : '');
+  const colour = (acum: number): string => (acum > colourTold ? ', brighter' : acum < -colourTold ? ', darker' : '');
   const said = (all: typeof answer.one_knob_away): string => all.map((n) => `${n.name}: ${n.difference}${colour(n.acum)}`).join('; ');
   const off = heard(true);
   const on = heard(false);
