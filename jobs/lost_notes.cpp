@@ -3,24 +3,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <map>
 
 #include "engine/organ/sounding.hpp"
 
 namespace calcant {
-namespace {
-
-// The section of a piece that holds at a performed time.
-const Section* section_at(const Item& item, const Score& score, Rational t) {
-  const Section* holds = &item.sections.front();
-  for (const Section& s : item.sections) {
-    if (performed_at(score, s.from).value_or(Rational{0}) <= t) holds = &s;
-  }
-  return holds;
-}
-
-}  // namespace
-
 Chord keys_wanted(const Score& score) {
   Chord all;
   for (const Press& p : presses(score)) {
@@ -52,41 +38,6 @@ std::vector<int> lost_by_stop(const OrganContext& context, const Chord& wanted) 
     whole.pipes(alone, down, all);
     today.pipes(alone, down, left);
     out[s] = all.size() - left.size();
-  }
-  return out;
-}
-
-std::vector<std::string> lost_notes(const OrganContext& context, const Item& item, const Score& score) {
-  std::vector<std::string> out;
-  if (faults_of_the_day(context).empty()) return out;
-  Sounding whole(context.described);
-  Sounding today(context.organ);
-  PipeSet all;
-  PipeSet left;
-  std::map<PipeId, int> wanted;
-  for (const Section& section : item.sections) {
-    const bool piece = item.kind == ItemKind::piece;
-    if (!piece && section.from.verse == 0) continue;
-    const Rational from = piece ? performed_at(score, section.from).value_or(Rational{0}) : Rational{0};
-    for (const Press& p : presses(score)) {
-      if (piece && (p.start < from || section_at(item, score, p.start) != &section)) continue;
-      const auto keyboard = section.keyboards.of(p.role);
-      if (!keyboard) continue;
-      KeysDown down;
-      down.keys[static_cast<std::size_t>(*keyboard)].insert(p.key.midi);
-      whole.pipes(section.drawn, down, all);
-      today.pipes(section.drawn, down, left);
-      for (std::size_t r = 0; r < all.ranks.size(); ++r) {
-        for (const int n : all.ranks[r] - left.ranks[r]) ++wanted[{static_cast<RankIndex>(r), n}];
-      }
-    }
-  }
-  for (const auto& [pipe, times] : wanted) {
-    const Rank& rank = context.organ.ranks[static_cast<std::size_t>(pipe.rank)];
-    out.push_back(
-        fmt::format("{}, {} does not speak today and is wanted {} time{}; other stops would have cost more. --not "
-                    "with the stop's name plans without it.",
-                    rank.name, name(key_of(context.organ, pipe)), times, times == 1 ? "" : "s"));
   }
   return out;
 }

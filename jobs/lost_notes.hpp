@@ -22,8 +22,8 @@ namespace calcant {
 [[nodiscard]] std::vector<std::string> lost_told(const OrganContext& context, const Item& item, const Chord& wanted,
                                                  const std::string& of);
 
-// Where the music, as it is planned, wants a pipe that does not speak: which, and how often. Whole sentences.
-[[nodiscard]] std::vector<std::string> lost_notes(const OrganContext& context, const Item& item, const Score& score);
+// The same for a piece, by its bars.
+[[nodiscard]] std::vector<std::string> lost_told(const OrganContext& context, const Item& item, const Score& score);
 
 // "Pedal Bourdon 16, F#2: does not speak": what the day's overlay takes away, for the sheet's foot.
 [[nodiscard]] std::vector<std::string> faults_of_the_day(const OrganContext& context);

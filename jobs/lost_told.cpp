@@ -1,4 +1,4 @@
-// What the front of a hymn's sheet says of notes and stops that are missing today.
+// What the front of the sheet says of notes and stops that are missing today.
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -6,45 +6,81 @@
 
 #include "engine/organ/sounding.hpp"
 #include "engine/plan/chorus.hpp"
+#include "engine/quantity/listed.hpp"
 #include "jobs/lost_notes.hpp"
 
 namespace calcant {
 namespace {
 
 constexpr std::size_t most_told = 4;  // of an item: the rest is on the sheet's foot
+constexpr std::size_t most_bars = 6;
 
 // A pipe that is wanted and does not speak: from which key, and where.
 struct Missing {
   KeyboardIndex keyboard = 0;
   int key = 0;
-  std::vector<std::string> where;  // "v1"
+  std::vector<std::string> where;  // "v1", or the bars
   const Section* section = nullptr;
 };
 
 class Teller {
  public:
-  Teller(const OrganContext& context, const Item& item, const Chord& wanted, const std::string& of)
-      : context_(context), organ_(context.organ), item_(item), of_(of), whole_(context.described), today_(organ_) {
-    for (const Section& s : item.sections) {
+  Teller(const OrganContext& context, const Item& item)
+      : context_(context), organ_(context.organ), item_(item), whole_(context.described), today_(organ_) {}
+
+  // Every one of these keys in every verse; `of`: whose they are.
+  std::vector<std::string> all(const Chord& wanted, const std::string& of) {
+    std::size_t sounding = 0;
+    for (const Section& s : item_.sections) {
       if (!s.keyboards.right && !s.keyboards.left) continue;
-      ++sounding_;
+      ++sounding;
       NoteSet lower = wanted.left;
       NoteSet upper = wanted.right;
       if (s.keyboards.left == s.keyboards.right) upper = lower = wanted.left | wanted.right;
-      find(s, s.keyboards.right, upper);
-      if (s.keyboards.left != s.keyboards.right) find(s, s.keyboards.left, lower);
-      find(s, s.keyboards.feet, wanted.feet);
+      const std::string label = s.label.starts_with("Verse ") ? "v" + s.label.substr(6) : s.label;
+      find(s, s.keyboards.right, upper, label);
+      if (s.keyboards.left != s.keyboards.right) find(s, s.keyboards.left, lower, label);
+      find(s, s.keyboards.feet, wanted.feet, label);
     }
+    return told([&](const Missing& m) {
+      return of + " wants it" +
+             (m.where.size() < sounding ? fmt::format(" ({})", fmt::join(m.where, ", ")) : std::string{});
+    });
   }
 
-  std::vector<std::string> all() {
+  // Every key where it is played.
+  std::vector<std::string> all(const Score& score) {
+    const auto played = presses(score);
+    for (std::size_t i = 0; i < item_.sections.size(); ++i) {
+      const Section& s = item_.sections[i];
+      const Rational from = performed_at(score, s.from).value_or(Rational{0});
+      const Rational to = i + 1 < item_.sections.size()
+                              ? performed_at(score, item_.sections[i + 1].from).value_or(performed_length(score))
+                              : performed_length(score);
+      for (const Press& p : played) {
+        if (p.start < from || p.start >= to) continue;
+        NoteSet key;
+        key.insert(p.key.midi);
+        find(s, s.keyboards.of(p.role), key, moment_at(score, p.start).bar);
+      }
+    }
+    return told([](const Missing& m) {
+      std::vector<std::string> bars(m.where.begin(),
+                                    m.where.begin() + static_cast<long>(std::min(m.where.size(), most_bars)));
+      if (m.where.size() > most_bars) bars.push_back(fmt::format("{} more", m.where.size() - most_bars));
+      return fmt::format("bar{} {} want{} it", m.where.size() == 1 ? "" : "s", listed(bars),
+                         m.where.size() == 1 ? "s" : "");
+    });
+  }
+
+ private:
+  template <typename Who>
+  std::vector<std::string> told(const Who& who) {
     std::vector<std::string> out;
     for (const auto& [pipe, m] : missing_) {
       const Rank& rank = organ_.ranks[static_cast<std::size_t>(pipe.rank)];
-      std::string where;
-      if (m.where.size() < sounding_) where = " (" + fmt::format("{}", fmt::join(m.where, ", ")) + ")";
-      out.push_back(fmt::format("{} of the {} does not speak, and {} wants it{}: {}", name(Note{m.key}), rank.name, of_,
-                                where, way(m)));
+      out.push_back(
+          fmt::format("{} of the {} does not speak, and {}: {}", name(Note{m.key}), rank.name, who(m), way(m)));
     }
     for (std::size_t s = 0; s < organ_.stops.size(); ++s) {
       if (organ_.stops[s].out_of_use && !context_.described.stops[s].out_of_use && leads(organ_.stops[s]))
@@ -54,13 +90,12 @@ class Teller {
     return out;
   }
 
- private:
   [[nodiscard]] static KeysDown one(KeyboardIndex keyboard, int key) {
     KeysDown down;
     down.keys[static_cast<std::size_t>(keyboard)].insert(key);
     return down;
   }
-  void find(const Section& s, std::optional<KeyboardIndex> keyboard, const NoteSet& keys) {
+  void find(const Section& s, std::optional<KeyboardIndex> keyboard, const NoteSet& keys, const std::string& where) {
     if (!keyboard) return;
     for (const int key : keys& organ_.keyboards[static_cast<std::size_t>(*keyboard)].keys) {
       const KeysDown down = one(*keyboard, key);
@@ -70,8 +105,7 @@ class Teller {
         for (const int n : all_.ranks[r] - left_.ranks[r]) {
           Missing& m =
               missing_.try_emplace({static_cast<RankIndex>(r), n}, Missing{*keyboard, key, {}, &s}).first->second;
-          const std::string label = s.label.starts_with("Verse ") ? "v" + s.label.substr(6) : s.label;
-          if (m.where.empty() || m.where.back() != label) m.where.push_back(label);
+          if (std::find(m.where.begin(), m.where.end(), where) == m.where.end()) m.where.push_back(where);
         }
       }
     }
@@ -88,9 +122,16 @@ class Teller {
   // Another way for one key: an octave up in the pedals, what is drawn besides, another stop of its pitch.
   [[nodiscard]] std::string way(const Missing& m) {
     const bool pedal = organ_.keyboards[static_cast<std::size_t>(m.keyboard)].pedal;
-    if (pedal && speaks(m.section->drawn, m.keyboard, m.key + 12)) return "take it an octave higher";
+    const std::string other = another_stop(m);
+    if (pedal && speaks(m.section->drawn, m.keyboard, m.key + 12))
+      return "take it an octave higher" + (other.empty() ? other : ", or draw " + other);
     today_.pipes(m.section->drawn, one(m.keyboard, m.key), left_);
     if (!pedal && left_.size() > 0) return "what else is drawn has the note";
+    if (!other.empty()) return other + " has the note";
+    return left_.size() > 0 ? "what else is drawn has the note" : "leave it out, or let the other hand have it";
+  }
+  // A stop of the same keyboard that has the note.
+  [[nodiscard]] std::string another_stop(const Missing& m) {
     const DivisionIndex home = organ_.keyboards[static_cast<std::size_t>(m.keyboard)].division;
     for (std::size_t s = 0; s < organ_.stops.size(); ++s) {
       const Stop& stop = organ_.stops[s];
@@ -99,9 +140,9 @@ class Teller {
       Registration alone;
       alone.box.fill(1.0F);
       alone.stops.set(s);
-      if (speaks(alone, m.keyboard, m.key)) return fmt::format("{} has the note", full_name(stop));
+      if (speaks(alone, m.keyboard, m.key)) return full_name(stop);
     }
-    return left_.size() > 0 ? "what else is drawn has the note" : "leave it out, or let the other hand have it";
+    return {};
   }
 
   // What a hymn is led with, or its bass.
@@ -127,12 +168,10 @@ class Teller {
   const OrganContext& context_;
   const Organ& organ_;
   const Item& item_;
-  const std::string& of_;
   Sounding whole_;
   Sounding today_;
   PipeSet all_;
   PipeSet left_;
-  std::size_t sounding_ = 0;
   std::map<PipeId, Missing> missing_;
 };
 
@@ -141,7 +180,12 @@ class Teller {
 std::vector<std::string> lost_told(const OrganContext& context, const Item& item, const Chord& wanted,
                                    const std::string& of) {
   if (faults_of_the_day(context).empty()) return {};
-  return Teller(context, item, wanted, of).all();
+  return Teller(context, item).all(wanted, of);
+}
+
+std::vector<std::string> lost_told(const OrganContext& context, const Item& item, const Score& score) {
+  if (faults_of_the_day(context).empty()) return {};
+  return Teller(context, item).all(score);
 }
 
 }  // namespace calcant

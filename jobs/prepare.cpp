@@ -5,11 +5,13 @@
 #include <algorithm>
 #include <map>
 #include <nlohmann/json.hpp>
+#include <tuple>
 #include <utility>
 
 #include "engine/plan/check.hpp"
 #include "engine/plan/check_music.hpp"
 #include "engine/plan/piece.hpp"
+#include "engine/quantity/listed.hpp"
 #include "engine/quantity/typed.hpp"
 #include "engine/score/lines.hpp"
 #include "files/service/service.hpp"
@@ -180,14 +182,54 @@ class Job {
     return w;
   }
 
+  // Where a word for this plan alone takes the place of one in the wishes: which stands.
+  std::vector<std::string> words_kept(Hymn& hymn, const Hymn& before) const {
+    std::vector<std::string> out;
+    const auto said = [](const Verse& v) { return std::tuple(v.kind, v.wish, v.second); };
+    for (const Wishes::PassedOver& w : wishes_.words_on(hymn)) {
+      const auto v = static_cast<std::size_t>(std::max(0, w.verse));
+      const Verse& now = w.verse < 0 ? *hymn.over : hymn.verses[v];
+      const Verse& then = w.verse < 0 ? *before.over : before.verses[v];
+      if (said(now) == said(then)) continue;
+      const std::string of = w.verse < 0         ? "The play-over"
+                             : now.label.empty() ? fmt::format("Verse {}", w.verse + 1)
+                                                 : now.label;
+      const std::string stands = now.wish.empty() ? std::string{word(now.kind)} : now.wish;
+      out.push_back(fmt::format("{}: \u201c{}\u201d, said for this plan, stands before \u201c{}\u201d of {}.", of,
+                                stands, w.word, w.where));
+    }
+    return out;
+  }
+
+  // What the user both forbids and fixes is drawn where it is fixed: told with its place.
+  void tell_forbidden(Item& item, const std::string& number, const std::string& title,
+                      const VocabularyWish& wish) const {
+    std::map<std::string, std::vector<std::string>> places;
+    for (const Section& s : item.sections) {
+      if (!s.fixed) continue;
+      for (const Knob k : wish.never) {
+        if (!is_drawn(s.drawn, k)) continue;
+        const std::string where = wishes_.forbidden_in(k, number, title);
+        auto& labels = places[fmt::format("{} is forbidden ({})", full_name(context_.organ, k),
+                                          where.empty() ? "for this plan" : where)];
+        if (std::find(labels.begin(), labels.end(), s.label) == labels.end()) labels.push_back(s.label);
+      }
+    }
+    for (const auto& [what, labels] : places)
+      item.remarks.push_back(fmt::format("{} and fixed: it is drawn at {}, where you have fixed it, and nowhere else.",
+                                         what, listed(labels)));
+  }
+
   Result<void> add_hymn(Hymn hymn, const ReadScore* read = nullptr) {
     const Score* score = read != nullptr ? &read->score : nullptr;
     const auto path = read != nullptr ? read->path : std::filesystem::path{};
     if (auto added = wish_by_hand(path, hymn.number, hymn.tune); !added) return added;
     if (auto laid = wishes_.lay_on(hymn); !laid) return laid;
+    const Hymn before = hymn;
     for (const std::string& w : request_.words) {
       if (auto set = set_words(hymn, w); !set) return set;
     }
+    std::vector<std::string> kept = words_kept(hymn, before);
     const SaidBefore said = heard_of(said_, hymn.number, hymn.tune);
     lay_on(said, hymn);
     VocabularyWish wish = wish_for(hymn.number, hymn.tune);
@@ -203,6 +245,8 @@ class Job {
       for (std::string& told : lost_told(context_, plan_.items[item], wanted, of))
         plan_.items[item].notes.push_back(std::move(told));
     }
+    for (std::string& k : kept) plan_.items[item].remarks.push_back(std::move(k));
+    tell_forbidden(plan_.items[item], hymn.number, hymn.tune, wish);
     remember(said);
     for (const auto& faults : {check_hymn(context_.organ, plan_, item, hymn, player_, score),
                                check_wishes(context_.organ, plan_, item, wish)})
@@ -282,6 +326,9 @@ class Job {
     auto planned = plan_piece(plan_, context_.organ, listening_, read.score, piece, player_, wish, work_);
     if (!planned) return planned;
     const std::size_t item = plan_.items.size() - 1;
+    for (std::string& told : lost_told(context_, plan_.items[item], read.score))
+      plan_.items[item].notes.push_back(std::move(told));
+    tell_forbidden(plan_.items[item], piece.number, piece.title, wish);
     remember(said);
     for (const auto& faults : {check_piece(context_.organ, plan_, item, read.score, tempo, player_),
                                check_wishes(context_.organ, plan_, item, wish)})
@@ -372,10 +419,6 @@ class Job {
                             given ? stave.role_reason + "; the keyboard is yours" : stave.role_reason,
                             keyboard ? context_.organ.keyboards[static_cast<std::size_t>(*keyboard)].id : ""});
       }
-    }
-    for (const ScoredItem& s : scores_) {
-      Item& item = plan_.items[static_cast<std::size_t>(s.item)];
-      for (std::string& r : lost_notes(context_, item, s.read.score)) item.remarks.push_back(std::move(r));
     }
     for (const std::string& n : context_.notes) plan_.remarks.push_back(n);
     f.plan = plan_;

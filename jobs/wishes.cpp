@@ -16,6 +16,7 @@ namespace calcant {
 namespace {
 
 constexpr std::size_t most_files = 200;
+constexpr std::string_view fixed_twice = "What is drawn at this place is fixed twice";
 
 Result<std::optional<KeyboardIndex>> keyboard(const Organ& organ, const std::string& name, const std::string& where) {
   for (std::size_t k = 0; k < organ.keyboards.size(); ++k) {
@@ -23,6 +24,17 @@ Result<std::optional<KeyboardIndex>> keyboard(const Organ& organ, const std::str
       return std::optional<KeyboardIndex>{static_cast<KeyboardIndex>(k)};
   }
   return fail(fmt::format("This organ has no keyboard '{}'.", name.substr(0, 60)), where);
+}
+
+bool names_the_pedal(const Organ& organ, const Registration& r) {
+  const auto pedals = pedalboard(organ);
+  if (!pedals) return false;
+  const DivisionIndex home = organ.keyboards[static_cast<std::size_t>(*pedals)].division;
+  bool names = false;
+  for (std::size_t s = 0; s < organ.stops.size(); ++s) names = names || (r.stops[s] && organ.stops[s].division == home);
+  for (std::size_t c = 0; c < organ.couplers.size(); ++c)
+    names = names || (r.couplers[c] && organ.couplers[c].from == *pedals);
+  return names;
 }
 
 }  // namespace
@@ -90,6 +102,7 @@ Result<void> Wishes::add(const OrganContext& context, const ByHand& own, const s
     for (auto& c : file->changes) c.place.item = item;
     for (auto& f : file->feet) f.item = item;
   }
+  ++layer_;
   const auto shown = own.wishes_file().lexically_relative(context.folder);
   return add(context.organ, *file, shown.generic_string());
 }
@@ -105,9 +118,9 @@ Result<void> Wishes::add(const Organ& organ, const WishesFile& file, const std::
   for (const ForbiddenKnob& f : file.forbidden) {
     const auto r = drawn(f.knob, f.line);
     if (!r) return tl::unexpected<Error>(r.error());
-    never_.push_back({f.item, knobs(organ, *r)});
+    never_.push_back({f.item, knobs(organ, *r), where(f.line)});
   }
-  for (const VerseWord& v : file.verses) said_.push_back({v.place, v.word, where(v.place.line)});
+  for (const VerseWord& v : file.verses) said_.push_back({v.place, v.word, where(v.place.line), layer_});
   // Where both hands go; nothing where it is not said.
   const auto hands = [&](const std::string& on_right, const std::string& on_left, bool pedal,
                          int line) -> Result<std::optional<HandsAndFeet>> {
@@ -122,6 +135,7 @@ Result<void> Wishes::add(const Organ& organ, const WishesFile& file, const std::
     const auto r = drawn(f.draw, f.place.line);
     if (!r) return tl::unexpected<Error>(r.error());
     FixedState state{*r, std::nullopt};
+    state.pedal_open = f.pedal && !names_the_pedal(organ, *r);
     auto on = hands(f.right, f.left, f.pedal, f.place.line);
     if (!on) return tl::unexpected<Error>(on.error());
     if (*on) {
@@ -129,7 +143,7 @@ Result<void> Wishes::add(const Organ& organ, const WishesFile& file, const std::
     } else if (!f.pedal) {
       state.on = HandsAndFeet{leading_manual(organ), leading_manual(organ), std::nullopt};
     }
-    fixed_.push_back({f.place, state, where(f.place.line)});
+    fixed_.push_back({f.place, state, where(f.place.line), layer_});
   }
   for (const FixedChange& c : file.changes) {
     GivenChange change;
@@ -159,8 +173,38 @@ std::vector<Knob> Wishes::never(std::string_view number, std::string_view title)
   return out;
 }
 
+std::string Wishes::forbidden_in(Knob knob, std::string_view number, std::string_view title) const {
+  for (const Never& n : never_) {
+    if ((n.item.empty() || is_meant(n.item, number, title)) &&
+        std::find(n.knobs.begin(), n.knobs.end(), knob) != n.knobs.end())
+      return n.where;
+  }
+  return {};
+}
+
+std::vector<Wishes::PassedOver> Wishes::words_on(Hymn& hymn) const {
+  std::vector<PassedOver> out;
+  for (const Said& s : said_) {
+    if (!meant(s.place, hymn.number, hymn.tune)) continue;
+    if (const auto v = place_in(hymn, s.place, s.where)) out.push_back({*v, s.word, s.where});
+  }
+  return out;
+}
+
 bool Wishes::meant(const WishPlace& place, std::string_view number, std::string_view title) const {
   return is_meant(place.item, number, title) && (place.standing == 0 || place.standing == standing_);
+}
+
+// In one place the same file or folder says one thing; what is laid on top later goes before it. `one` is of `all`.
+template <typename Wish, typename Place>
+Result<void> Wishes::only_once(const std::vector<Wish>& all, const Wish& one, const Place& is_there,
+                               std::string_view what) const {
+  for (const Wish* w = all.data(); w != &one; ++w) {
+    const bool same = w->layer == one.layer && w->place.standing == one.place.standing &&
+                      lower(w->place.item) == lower(one.place.item) && is_there(w->place);
+    if (same) return fail(fmt::format("{}: here, and in {}. Leave one of them.", what, w->where), one.where);
+  }
+  return {};
 }
 
 Result<void> Wishes::lay_on(Hymn& hymn) const {
@@ -173,6 +217,11 @@ Result<void> Wishes::lay_on(Hymn& hymn) const {
     if (!meant(s.place, hymn.number, hymn.tune)) continue;
     const auto v = place_in(hymn, s.place, s.where);
     if (!v) return tl::unexpected<Error>(v.error());
+    if (auto once = only_once(
+            said_, s, [&](const WishPlace& p) { return place_in(hymn, p, s.where) == v; },
+            "A word is given to this place twice");
+        !once)
+      return once;
     const Verse said = parse_verse(s.word, words_);
     lay_words(*v < 0 ? over() : hymn.verses[static_cast<std::size_t>(*v)], said);
   }
@@ -180,6 +229,10 @@ Result<void> Wishes::lay_on(Hymn& hymn) const {
     if (!meant(f.place, hymn.number, hymn.tune)) continue;
     const auto v = place_in(hymn, f.place, f.where);
     if (!v) return tl::unexpected<Error>(v.error());
+    if (auto once = only_once(
+            fixed_, f, [&](const WishPlace& p) { return place_in(hymn, p, f.where) == v; }, fixed_twice);
+        !once)
+      return once;
     (*v < 0 ? over() : hymn.verses[static_cast<std::size_t>(*v)]).fixed = f.state;
   }
   for (const Change& c : changes_) {
@@ -196,7 +249,7 @@ Result<void> Wishes::change(Hymn& hymn, const Change& c) {
     return fail("Nothing is drawn before its beginning that could be changed: write [[fixed]] for it.", c.where);
   Verse& verse = hymn.verses[static_cast<std::size_t>(*v)];
   if (c.after_line == 0) {
-    if (verse.change || verse.fixed) return fail("What is drawn at this place is fixed twice.", c.where);
+    if (verse.change || verse.fixed) return fail(fmt::format("{}.", fixed_twice), c.where);
     verse.change = c.change;
     return {};
   }
@@ -228,6 +281,11 @@ Result<void> Wishes::lay_on(Piece& piece, const Score& score) const {
     if (!meant(f.place, piece.number, piece.title)) continue;
     auto wish = place(f.place, f.where);
     if (!wish) return tl::unexpected<Error>(wish.error());
+    const auto there = [&](const WishPlace& p) {
+      const auto other = place(p, f.where);
+      return other && other->bar_index == wish->bar_index && other->at == wish->at && other->pass == wish->pass;
+    };
+    if (auto once = only_once(fixed_, f, there, fixed_twice); !once) return once;
     wish->fixed = f.state;
     piece.wishes.push_back(std::move(*wish));
   }
@@ -240,7 +298,7 @@ Result<void> Wishes::lay_on(Piece& piece, const Score& score) const {
     const bool twice = std::any_of(piece.wishes.begin(), piece.wishes.end(), [&](const PlaceWish& w) {
       return (w.fixed || w.change) && w.bar_index == wish->bar_index && w.at == wish->at && w.pass == wish->pass;
     });
-    if (twice) return fail("What is drawn at this place is fixed twice.", c.where);
+    if (twice) return fail(fmt::format("{}.", fixed_twice), c.where);
     wish->change = c.change;
     piece.wishes.push_back(std::move(*wish));
   }

@@ -28,7 +28,16 @@ class Wishes {
   void standing(int n) { standing_ = n; }
   // Knobs forbidden everywhere or in this item (its number or its title).
   [[nodiscard]] std::vector<Knob> never(std::string_view number, std::string_view title) const;
-  // Lays words, fixed registrations and changes on the verses; on a piece from paper by page, system and bar too: a place
+  // File and line that forbid a knob in this item; empty where none does.
+  [[nodiscard]] std::string forbidden_in(Knob knob, std::string_view number, std::string_view title) const;
+  // Words of the files for an item, by verse from 0; -1: the play-over.
+  struct PassedOver {
+    int verse = 0;
+    std::string word;
+    std::string where;
+  };
+  [[nodiscard]] std::vector<PassedOver> words_on(Hymn& hymn) const;
+  // Lays words, fixed registrations and changes on the verses; two for one place in one layer are an error; on a piece from paper by page, system and bar too: a place
   // of their own is put in where the copy has it. A wish for a verse that is not sung is an error.
   [[nodiscard]] Result<void> lay_on(Hymn& hymn) const;
   // The same for a piece: by bar. A bar or beat the score does not have is an error.
@@ -42,6 +51,7 @@ class Wishes {
     WishPlace place;
     FixedState state;
     std::string where;  // file and line
+    int layer = 0;      // the folder's own, then what was laid on top
   };
   struct Change {
     WishPlace place;
@@ -58,14 +68,20 @@ class Wishes {
     WishPlace place;
     std::string word;
     std::string where;
+    int layer = 0;
   };
   struct Never {
     std::string item;
     std::vector<Knob> knobs;
+    std::string where;
   };
   Result<void> add(const Organ& organ, const WishesFile& file, const std::string& name);
   static Result<void> change(Hymn& hymn, const Change& change);
   [[nodiscard]] bool meant(const WishPlace& place, std::string_view number, std::string_view title) const;
+  template <typename Wish, typename Place>
+  Result<void> only_once(const std::vector<Wish>& all, const Wish& one, const Place& is_there,
+                         std::string_view what) const;
+  int layer_ = 0;
   int standing_ = 1;
   Wordbook words_;
   std::vector<Never> never_;

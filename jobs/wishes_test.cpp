@@ -144,6 +144,76 @@ TEST_F(WishedFor, EachVerdictDoesItsOwn) {
   }
 }
 
+// Two wishes that cannot both be had are refused with both their lines, or the sheet says which stands.
+TEST_F(WishedFor, WhatContradictsIsTold) {
+  wish(
+      "[[fixed]]\nitem = \"St Anne\"\nverse = 3\ndraw = \"Dulciana 8\"\n"
+      "[[fixed]]\nitem = \"St Anne\"\nverse = 3\ndraw = \"Open Diapason 8\"\n");
+  auto p = prepared();
+  ASSERT_FALSE(p);
+  EXPECT_EQ(p.error().where, "wishes/all.toml:6");
+  EXPECT_THAT(p.error().message, testing::HasSubstr("fixed twice: here, and in wishes/all.toml:2"));
+  wish(
+      "[[verse]]\nitem = \"St Anne\"\nverse = 3\nword = \"soft\"\n"
+      "[[verse]]\nitem = \"St Anne\"\nverse = 3\nword = \"full\"\n");
+  p = prepared();
+  ASSERT_FALSE(p);
+  EXPECT_EQ(p.error().where, "wishes/all.toml:6");
+
+  wish(
+      "[[forbid]]\nstop = \"Dulciana 8\"\n[[fixed]]\nitem = \"St Anne\"\nverse = 2\ndraw = \"Dulciana 8\"\n"
+      "[[verse]]\nitem = \"St Anne\"\nverse = 3\nword = \"full\"\n");
+  const auto context = open_organ(folder_);
+  ASSERT_TRUE(context);
+  PrepareRequest r;
+  r.hymn = "247 St Anne, C major, CM, 4 verses";
+  r.words = {"3: soft"};
+  r.out = folder_ / "out";
+  p = prepare(*context, r, {});
+  ASSERT_TRUE(p) << p.error().message;
+  const auto& remarks = p->file.plan.items[0].remarks;
+  EXPECT_THAT(remarks, testing::Contains(testing::HasSubstr(
+                           "Dulciana 8 is forbidden (wishes/all.toml:2) and fixed: it is drawn at Verse 2")));
+  EXPECT_THAT(remarks, testing::Contains(testing::AllOf(testing::HasSubstr("Verse 3: \u201csoft\u201d"),
+                                                        testing::HasSubstr("\u201cfull\u201d of wishes/all.toml:8"))));
+}
+
+// What is fixed of the manuals leaves the pedal to the plan; `pedal = false` lets the feet rest.
+TEST_F(WishedFor, AFixedDrawThatNamesNothingOfThePedalLeavesItToThePlan) {
+  const std::string fixed = "[[fixed]]\nitem = \"St Anne\"\nverse = 3\ndraw = \"Open Diapason 8, Principal 4\"\n";
+  for (const bool rests : {false, true}) {
+    wish(fixed + (rests ? "pedal = false\n" : ""));
+    const auto p = prepared();
+    ASSERT_TRUE(p) << p.error().message;
+    const Section& s = p->file.plan.items[0].sections[3];
+    EXPECT_TRUE(s.fixed);
+    EXPECT_EQ(s.keyboards.feet.has_value(), !rests);
+    EXPECT_EQ(s.drawn.stops.count(), 2U);
+    EXPECT_EQ(s.drawn.couplers.any(), !rests);
+    for (const Cue& c : p->file.plan.cues) EXPECT_NE(c.mover, Mover::helper) << c.why;
+  }
+}
+
+// A note that does not speak is told of a piece with its bars and another way, in words of the console.
+TEST_F(WishedFor, ADeadNoteOfAPieceIsToldWithItsBars) {
+  auto context = open_organ("demo/village");
+  ASSERT_TRUE(context);
+  const auto bourdon = static_cast<std::size_t>(*rank_by_id(context->organ, "pd-bourdon"));
+  context->organ.dead.resize(context->organ.ranks.size());
+  context->organ.dead[bourdon].insert(7);  // F#2
+  context->allowed_for = {"Pedal: Bourdon 16, F#2: dead"};
+  PrepareRequest r;
+  r.score = "demo/village/music/voluntary-in-d.musicxml";
+  const auto p = plan_score(*context, r, {});
+  ASSERT_TRUE(p) << p.error().message;
+  const Item& item = p->file.plan.items[0];
+  EXPECT_THAT(item.notes,
+              testing::Contains(testing::AllOf(testing::HasSubstr("F#2 of the"), testing::HasSubstr("bars "),
+                                               testing::HasSubstr("Echo Bass 16"))));
+  for (const auto* list : {&item.notes, &item.remarks})
+    EXPECT_THAT(*list, testing::Each(testing::Not(testing::HasSubstr("--"))));
+}
+
 // A registration fixed at a bar and beat of a piece stands there, the copy's own marks hold from the next one on, and a stop
 // forbidden in this piece only is drawn nowhere but where it was fixed.
 TEST_F(WishedFor, APieceIsFixedAtABarAndPlannedRoundIt) {

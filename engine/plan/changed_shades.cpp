@@ -26,6 +26,7 @@ Shade ChangedShades::shade(const Registration& drawn, const HandsAndFeet& on) {
   QuickScales* heard = voices_->heard(on);
   if (heard == nullptr) return s;
   s.loudness = heard->all(drawn).loudness;
+  s.hands = heard->hands(drawn).loudness;
   if (on.feet) s.pedal = heard->feet(drawn).loudness;
   return s;
 }

@@ -61,6 +61,8 @@ TEST(Composition, AFootPressesItWhereNoHandIsFree) {
   }
   ASSERT_NE(press, nullptr);
   EXPECT_THAT(press->why, testing::HasSubstr("composition pedal"));
+  ASSERT_TRUE(press->pressed);  // which of the three
+  EXPECT_THAT(press->why, testing::HasSubstr(organ.accessories[static_cast<std::size_t>(*press->pressed)].name));
   // A pedal draws all of its stops.
   press->draw.pop_back();
   EXPECT_THAT(check_piece(organ, plan, 0, score, tempo, player),

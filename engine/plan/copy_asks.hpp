@@ -56,7 +56,7 @@ void boxes_free(std::vector<StandingAsk>& standing, const std::vector<CopyAsk>& 
 
 // What leaving a word costs where it is printed, and in each passage it still stands in, at most `copy_stands_most` together
 // (docs/design/plan.md).
-inline constexpr double copy_said = 1.5;
+inline constexpr double copy_said = 3;
 inline constexpr double copy_stands = 0.5;
 inline constexpr double copy_stands_most = 4.5;
 

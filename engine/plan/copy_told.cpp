@@ -52,7 +52,10 @@ class Told {
     CopyHeed h;
     h.text = ask.word.text;
     h.wanted = ask.word.wanted;
-    h.followed = unmet(ask, standing, *step_.drawn) == 0;
+    const double left_out = unmet(ask, standing, *step_.drawn);
+    h.followed = left_out == 0;
+    h.in_part = left_out > 0 && std::any_of(ask.one_of.begin(), ask.one_of.end(),
+                                            [&](const Jambs::Stops& any) { return (any & step_.drawn->stops).any(); });
     if (!h.followed) h.instead = left(standing);
     return h;
   }
@@ -122,7 +125,8 @@ std::vector<CopyHeed> copy_heeded(const Organ& organ, const Player& player, cons
     if (s.fresh) out.push_back(told.of(s));
   }
   for (const std::size_t a : step.passage->set_aside)
-    out.push_back({asks[a].word.text, asks[a].word.wanted, false, "Your own wish for this place stands before it."});
+    out.push_back(
+        {asks[a].word.text, asks[a].word.wanted, false, "Your own wish for this place stands before it.", false});
   return out;
 }
 

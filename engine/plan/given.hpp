@@ -14,6 +14,7 @@ namespace calcant {
 struct FixedState {
   Registration drawn;
   std::optional<HandsAndFeet> on;
+  bool pedal_open = false;  // nothing is said of the pedal: what it draws under the hands is the plan's
 };
 
 // At this place this is moved and nothing else; where it is nothing, what is drawn stays as it was (a change that the

@@ -160,7 +160,7 @@ class Planner {
       }
       const bool feet = hymn_.bass != Bass::hands && hymn_.verses[p.verse].kind != VerseKind::no_pedal;
       const HandsAndFeet on = p.fixed->on.value_or(usual_hands(organ_, p.fixed->drawn, feet));
-      fixed_.push_back({shade_of(organ_, scales_for(on), p.fixed->drawn, on)});
+      fixed_.push_back(fixed_shades(organ_, scales_for(on), wish_, *p.fixed, feet));
       options_.push_back(&fixed_.back());
     }
   }
@@ -238,7 +238,7 @@ class Planner {
     c.own = [&](std::size_t s, std::size_t i) {
       const Shade& shade = (*options_[s])[i];
       const HymnPart& p = parts_[stages_[s]];
-      double cost = p.fixed != nullptr ? 0 : own_cost(stages[s].aim, shade) + unasked_stops(p.stops, shade);
+      double cost = p.fixed != nullptr ? shade.against : own_cost(stages[s].aim, shade) + unasked_stops(p.stops, shade);
       cost += idle_change * idle(s, shade.drawn);
       if (s == 0 && !first)
         cost += step_cost(jambs_.moved(before, shade.drawn), Step::between_items, before_on != shade.on);

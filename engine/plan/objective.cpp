@@ -46,7 +46,8 @@ constexpr double second_short = 25.0;  // of a hymn's gap: nobody waits for the 
 double own_cost(const Aim& aim, const Shade& s) {
   if ((aim.right && s.on.right != aim.right) || (aim.left && s.on.left != aim.left))
     return std::numeric_limits<double>::infinity();
-  const double off = std::max(0.0, std::abs((s.loudness - aim.target).value()) - aim.near_enough) / aim.unit;
+  const Phons level = aim.of_the_hands ? s.hands : s.loudness;
+  const double off = std::max(0.0, std::abs((level - aim.target).value()) - aim.near_enough) / aim.unit;
   double cost = (off <= far ? off * off : far * (2 * off - far)) + s.against;
   if (aim.floor > Phons{0} && !aim.tune_alone)
     cost += under_the_singers * std::max(0.0, (aim.floor - s.loudness).value());

@@ -23,6 +23,7 @@ struct Aim {
   // softer and not how loud.
   double near_enough = 0.8;
   double unit = 1.2;
+  bool of_the_hands = false;           // the level is what the hands play: a bass belongs to it and never makes it
   bool tune_alone = false;             // on a solo stop: no foundation is asked for
   std::optional<KeyboardIndex> right;  // the copy sends the hands there
   std::optional<KeyboardIndex> left;

@@ -234,7 +234,16 @@ std::vector<Passage> passages(const Score& score, const Organ& organ, const std:
         });
         if (marked) break;
         Passage& s = begin(e.at);
-        s.share = std::clamp(s.share + e.change * hairpin_step, 0.0, 1.0);
+        double to = std::clamp(s.share + e.change * hairpin_step, 0.0, 1.0);
+        // On the way to the next mark it goes no further than half way, so that the mark is still heard.
+        const auto next = std::find_if(events.begin() + static_cast<long>(i) + 1, events.end(),
+                                       [](const Event& m) { return m.kind == Event::Kind::mark; });
+        if (next != events.end()) {
+          const double half = (s.share + *meaning(next->text, {})->share) / 2;
+          if (e.change > 0 && half > s.share) to = std::min(to, half);
+          if (e.change < 0 && half < s.share) to = std::max(to, half);
+        }
+        s.share = to;
         s.mark = e.change > 0 ? "louder" : "softer";
         s.given = true;
         s.hairpin = e.begun;

@@ -36,6 +36,8 @@ class PedalFit {
 
  private:
   [[nodiscard]] double completeness(const Registration& drawn) const;
+  // Whether a coupler brings what is neither under the lower hand nor coupled on to it.
+  [[nodiscard]] bool of_another(const Registration& drawn, const HandsAndFeet& on) const;
   [[nodiscard]] double coupling(const Registration& drawn, const HandsAndFeet& on) const;
   [[nodiscard]] DivisionIndex home(KeyboardIndex k) const {
     return organ_->keyboards[static_cast<std::size_t>(k)].division;

@@ -98,12 +98,14 @@ class PiecePlanner {
   void fix(bool feet) {
     vocabulary_ = shades_.size();
     fixed_at_.assign(passages_.size(), std::nullopt);
+    fixed_choices_.assign(passages_.size(), 0);
     changed_at_.assign(passages_.size(), std::nullopt);
     for (std::size_t p = 0; p < passages_.size(); ++p) {
       if (passages_[p].fixed == nullptr) continue;
-      const HandsAndFeet on = passages_[p].fixed->on.value_or(usual_hands(organ_, passages_[p].fixed->drawn, feet));
+      const std::vector<Shade> fixed = fixed_shades(organ_, scales_, wish_, *passages_[p].fixed, feet);
       fixed_at_[p] = shades_.size();
-      shades_.push_back(shade_of(organ_, scales_, passages_[p].fixed->drawn, on));
+      fixed_choices_[p] = fixed.size();
+      shades_.insert(shades_.end(), fixed.begin(), fixed.end());
     }
     for (std::size_t p = 0; p < passages_.size(); ++p) {
       if (passages_[p].change == nullptr) stages_.push_back(p);
@@ -143,9 +145,11 @@ class PiecePlanner {
   }
 
   // By the passage a stage begins with; and the shade of any passage where that one has its choice i.
-  [[nodiscard]] std::size_t choices(std::size_t lead) const { return fixed_at_[lead] ? 1 : vocabulary_; }
+  [[nodiscard]] std::size_t choices(std::size_t lead) const {
+    return fixed_at_[lead] ? fixed_choices_[lead] : vocabulary_;
+  }
   [[nodiscard]] std::size_t shade(std::size_t p, std::size_t i) const {
-    return changed_at_[p] ? *changed_at_[p] + i : fixed_at_[p] ? *fixed_at_[p] : i;
+    return changed_at_[p] ? *changed_at_[p] + i : fixed_at_[p] ? *fixed_at_[p] + i : i;
   }
   // The last passage of the stage before.
   [[nodiscard]] std::size_t leaving(std::size_t stage) const { return stages_[stage] - 1; }
@@ -154,8 +158,8 @@ class PiecePlanner {
   [[nodiscard]] double cost_of(std::size_t stage, std::size_t i) const {
     const std::size_t lead = stages_[stage];
     const Shade& drawn = shades_[shade(lead, i)];
-    double cost =
-        fixed_at_[lead] ? 0 : own_cost(aims_[lead], drawn) + copy_cost(asks_, passages_[lead].asks, drawn.drawn);
+    double cost = fixed_at_[lead] ? drawn.against
+                                  : own_cost(aims_[lead], drawn) + copy_cost(asks_, passages_[lead].asks, drawn.drawn);
     for (std::size_t p = lead + 1; p < passages_.size() && passages_[p].change != nullptr; ++p) {
       cost += idle_change * idle_moves(shades_[shade(p - 1, i)].drawn, *passages_[p].change);
       if (shades_[shade(p, i)].loudness <= Phons{0}) cost += left_silent;
@@ -243,6 +247,11 @@ class PiecePlanner {
       return fmt::format("{} for {}, asked for within the slur that ends here{}.", what,
                          passage.mark.empty() ? "the copy's words" : passage.mark, as_asked);
     if (!passage.given) return fmt::format("{}{}; the score marks no dynamic here.", what, as_asked);
+    const bool by_degrees = passage.mark == "louder" || passage.mark == "softer";
+    if (p > 0 && path_[p] == path_[p - 1])
+      return by_degrees ? fmt::format("{} stays; getting {} is left to your playing{}.", what, passage.mark, as_asked)
+                        : fmt::format("{} stays for {}{}.", what, passage.mark, as_asked);
+    if (by_degrees) return fmt::format("{}: {} over the hairpin{}.", what, passage.mark, as_asked);
     return fmt::format("{} for {}{}.", what, passage.mark, as_asked);
   }
 
@@ -328,6 +337,7 @@ class PiecePlanner {
     c.draw = newly_drawn(organ_, from, to);
     c.put_in = newly_drawn(organ_, to, from);
     c.mover = Mover::foot;
+    c.pressed = pedal.accessory;
     const HandTime time = half_of(chances_[p].foot, true);
     c.window = window_of(time, player_.foot_accessory.value);
     c.moment = latest(time, player_.foot_accessory.value);
@@ -421,8 +431,8 @@ class PiecePlanner {
     for (const Section& s : item.sections) {
       for (const CopyHeed& h : s.copy) {
         if (!h.followed)
-          item.remarks.push_back(
-              fmt::format("{}: the copy's \"{}\" ({}) is not followed. {}", s.label, h.text, h.wanted, h.instead));
+          item.remarks.push_back(fmt::format("{}: the copy's \"{}\" ({}) is {}. {}", s.label, h.text, h.wanted,
+                                             h.in_part ? "followed in part" : "not followed", h.instead));
       }
     }
     for (std::string& r : copy_not_here(organ_, score_, asks_)) item.remarks.push_back(std::move(r));
@@ -448,6 +458,7 @@ class PiecePlanner {
   std::size_t vocabulary_ = 0;
   std::vector<Heeded> heeded_;                          // by shade
   std::vector<std::optional<std::size_t>> fixed_at_;    // by passage
+  std::vector<std::size_t> fixed_choices_;              // one, or a few pedals where the user leaves them open
   std::vector<std::optional<std::size_t>> changed_at_;  // by passage: where its shades begin, one for each before it
   std::vector<std::size_t> stages_;                     // of the search: the passage each begins with
   std::optional<ChangedShades> changed_;

@@ -31,12 +31,12 @@ std::vector<Aim> piece_aims(const Organ& organ, const std::vector<Passage>& pass
   double high = 0;
   for (const Shade& s : vocabulary) {
     if (s.against >= 1) continue;
-    low = std::min(low, s.loudness.value());
-    high = std::max(high, s.loudness.value());
+    low = std::min(low, s.hands.value());
+    high = std::max(high, s.hands.value());
   }
   if (high == 0) {
-    low = vocabulary.front().loudness.value();
-    high = vocabulary.back().loudness.value();
+    low = vocabulary.front().hands.value();
+    high = vocabulary.back().hands.value();
   }
   std::vector<Aim> out;
   for (const Passage& p : passages) {
@@ -47,6 +47,7 @@ std::vector<Aim> piece_aims(const Organ& organ, const std::vector<Passage>& pass
     a.target = Phons{low + a.share * (high - low)} + correction;
     a.near_enough = p.given && !named ? marked_near : unmarked_near;
     a.unit = 2.0;
+    a.of_the_hands = true;
     a.led = !named && !trio && (!p.given || p.share >= loud_share) && (!p.right || p.right == p.left);
     a.right = p.right;
     a.left = p.left;

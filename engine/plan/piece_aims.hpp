@@ -9,8 +9,8 @@
 
 namespace calcant {
 
-// By passage. The range is that of the vocabulary that practice has little against; `trio`: chamber music, softer where
-// nothing is marked. Where the copy says what a manual is drawn with, that is how loud it is meant.
+// By passage. The range is that of what the hands play in the vocabulary that practice has little against; `trio`: chamber
+// music, softer where nothing is marked. Where the copy says what a manual is drawn with, that is how loud it is meant.
 [[nodiscard]] std::vector<Aim> piece_aims(const Organ& organ, const std::vector<Passage>& passages,
                                           const std::vector<CopyAsk>& asks, const std::vector<Shade>& vocabulary,
                                           bool trio, Phons correction);

@@ -5,14 +5,9 @@
 #include <cmath>
 #include <set>
 
+#include "engine/playing/feet_cost.hpp"
+
 namespace calcant {
-namespace {
-
-// Awkwardnesses (engine/playing/feet_cost.hpp) the pedal part may cost more so that the right foot has the box.
-constexpr double awkward_for_the_box = 60;
-
-}  // namespace
-
 std::vector<Chord> sampled_chords(const Score& score, std::size_t count) {
   const auto all = presses(score);
   std::set<Rational> starts;

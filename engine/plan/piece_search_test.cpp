@@ -107,13 +107,13 @@ TEST_P(PieceSearch, IsProvedByEveryWayThrough) {
       a.left = parts[p].left;
       own[p].push_back(own_cost(a, s));
       if (!GetParam().copy || p == 0) continue;
-      // The Oboe, and nothing else of the Swell: 1.5 where it is printed, 0.5 where it stands.
+      // The Oboe, and nothing else of the Swell: 3 where it is printed, 0.5 where it stands.
       double left = 0;
       for (std::size_t i = 0; i < organ.stops.size(); ++i) {
         if (organ.stops[i].id == "sw-oboe") left += s.drawn.stops[i] ? 0 : 1;
         else if (organ.stops[i].id.rfind("sw-", 0) == 0 && s.drawn.stops[i]) left += 0.25;
       }
-      own[p].back() += (p == 1 ? 1.5 : 0.5) * std::min(1.0, left);
+      own[p].back() += (p == 1 ? 3 : 0.5) * std::min(1.0, left);
     }
   }
   const Jambs jambs(organ);

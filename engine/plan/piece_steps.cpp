@@ -1,6 +1,7 @@
 #include "engine/plan/piece_steps.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
 #include <optional>
 
@@ -36,6 +37,14 @@ int room(const Chance& c) {
     most = std::max(most, knobs);
   }
   return most;
+}
+
+// Where louder or softer is marked, and too little of it to want a step that is heard: for each phon the other way.
+constexpr double meant = 0.7;
+constexpr double wrong_way = 1.0;
+double wrong_way_cost(double rise, double had) {
+  if (std::abs(rise) < meant || contrast_cost(rise, had) > 0) return 0;
+  return wrong_way * std::max(0.0, rise > 0 ? -had : had);
 }
 
 }  // namespace
@@ -154,7 +163,8 @@ double PieceSteps::step(std::size_t p, std::size_t from, std::size_t to) const {
   KnobCount moved;
   for (std::size_t i = 0; i < organ_.boxes.size(); ++i) moved.boxes += a.drawn.box[i] != b.drawn.box[i];
   const double rise = (aims_[p].target - aims_[p - 1].target).value();
-  double cost = contrast_cost(rise, (b.loudness - a.loudness).value());
+  const double had = (b.hands - a.hands).value();
+  double cost = contrast_cost(rise, had) + wrong_way_cost(rise, had);
   if (moved.boxes == 0) return cost;
   cost += step_cost(moved, Step::between_sections, false);
   return cost + (foot_lacks(p, from, to) ? box_without_foot : 0);

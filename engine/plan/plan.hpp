@@ -65,6 +65,7 @@ struct Cue {
   std::vector<BoxSetting> boxes;
   std::optional<HandsAndFeet> go_to;   // change of keyboards that goes with it
   Mover mover = Mover::nobody;         // of the knobs; a box moves by the foot besides
+  std::optional<int> pressed{};        // the composition pedal that moves the knobs, into Organ::accessories
   std::optional<ChangeWindow> window;  // none: before the item begins
   std::string why;
   bool fixed = false;    // by the user
@@ -76,7 +77,8 @@ struct CopyHeed {
   std::string text;    // as printed: "Gt. to Ped. off"
   std::string wanted;  // "Great to Pedal put in"
   bool followed = false;
-  std::string instead;  // where not: why, and another way; whole sentences
+  std::string instead{};  // where not: why, and another way; whole sentences
+  bool in_part = false;   // not all of it, and some
 };
 
 // A stretch of one item with one registration.

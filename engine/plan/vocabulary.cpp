@@ -19,7 +19,7 @@ constexpr double cell_phon = 0.75;
 constexpr std::size_t kept_in_cell = 2;
 constexpr std::size_t kept_alone = 48;    // voicings of a manual
 constexpr std::size_t kept_coupled = 20;  // of a manual coupled to another
-constexpr int become_kept = 3;            // of what a copy asks for, for each way of hands, boxes and couplers
+constexpr int become_kept = 12;           // of what a copy asks for, for each way of hands, boxes and couplers
 constexpr double ready_against = 0.3;     // a manual made ready beside the one that is played
 
 struct Candidate {
@@ -258,19 +258,26 @@ class Gatherer {
       std::iota(order.begin(), order.end(), std::size_t{0});
       std::stable_sort(order.begin(), order.end(),
                        [&](std::size_t x, std::size_t y) { return all[x].against < all[y].against; });
-      std::map<std::tuple<KeyboardIndex, KeyboardIndex, BoxPositions, unsigned long long>, int> kept;
+      Kept kept;
       for (const std::size_t i : order) {
         const Shade s = all[i];
         if ((b.right && b.right != s.on.right) || (b.left && b.left != s.on.left)) continue;
         Registration r = b.how(s.drawn);
         for (const Knob k : wish_.must) set_drawn(r, k, true);
-        if (r == s.drawn || shades_.has(r, s.on)) continue;
-        if (++kept[{*s.on.right, *s.on.left, r.box, r.couplers.to_ullong()}] > become_kept) continue;
-        const double excused = shades_.fit() != nullptr ? shades_.fit()->against_asked(r, s.on, b.said) : 0;
-        if (const auto against = against_hands(r, s.on, b.named))
-          keep(r, s.on, described(organ_, r, s.on), *against - excused);
+        if (r == s.drawn) continue;
+        become(b, r, s.on, kept);
+        // A foot may press it as the hands come together after a solo, on what that leaves drawn.
+        if (placing_ != Placing::solo || b.right || b.left) continue;
+        for (const KeyboardIndex k : manuals_) become(b, r, {k, k, s.on.feet}, kept);
       }
     }
+  }
+  using Kept = std::map<std::tuple<KeyboardIndex, KeyboardIndex, BoxPositions, unsigned long long>, int>;
+  void become(const VocabularyWish::Becoming& b, const Registration& r, const HandsAndFeet& on, Kept& kept) {
+    if (shades_.has(r, on)) return;
+    if (++kept[{*on.right, *on.left, r.box, r.couplers.to_ullong()}] > become_kept) return;
+    const double excused = shades_.fit() != nullptr ? shades_.fit()->against_asked(r, on, b.said) : 0;
+    if (const auto against = against_hands(r, on, b.named)) keep(r, on, described(organ_, r, on), *against - excused);
   }
 
   [[nodiscard]] Voicing voicing_of(const Registration& r, KeyboardIndex k) const {

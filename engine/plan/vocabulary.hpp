@@ -13,6 +13,7 @@
 #include <vector>
 
 #include "engine/plan/chorus.hpp"
+#include "engine/plan/given.hpp"
 #include "engine/plan/plan.hpp"
 #include "engine/plan/scales.hpp"
 #include "engine/quantity/result.hpp"
@@ -24,6 +25,7 @@ struct Shade {
   Registration drawn;
   HandsAndFeet on;
   Phons loudness;          // everything together, mean over the chords
+  Phons hands;             // what the hands play alone
   Phons pedal;             // the feet alone; 0 without
   Acums brightness;        // acum-like
   double against = 0;      // what practice has against it, 0 nothing
@@ -78,6 +80,10 @@ struct VocabularyWish {
 [[nodiscard]] HandsAndFeet usual_hands(const Organ& organ, const Registration& drawn, bool feet);
 // "Great Open Diapason and Principal with Swell Oboe coupled, box shut", "Swell Oboe against Great Clarabella".
 [[nodiscard]] std::string described(const Organ& organ, const Registration& drawn, const HandsAndFeet& on);
+// A registration the user has fixed, under each of the few pedals that carry it best where the pedal was left open; `against`
+// is then what practice has against that pedal, else nothing. feet: whether they play.
+[[nodiscard]] std::vector<Shade> fixed_shades(const Organ& organ, Scales& scales, const VocabularyWish& wish,
+                                              const FixedState& fixed, bool feet);
 // A state that was fixed by the user, weighed and described like the others.
 [[nodiscard]] Shade shade_of(const Organ& organ, Scales& scales, const Registration& drawn, const HandsAndFeet& on);
 

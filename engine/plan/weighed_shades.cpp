@@ -179,6 +179,7 @@ Shade* WeighedShades::keep(const Registration& r, const HandsAndFeet& on, std::s
   s.drawn = r;
   s.on = on;
   s.loudness = all.loudness;
+  s.hands = hands.loudness;
   if (on.feet) s.pedal = q->feet(r).loudness;
   s.brightness = all.brightness;
   s.what = std::move(what);

@@ -39,6 +39,8 @@ enum class FeetTerm : std::uint8_t {
 };
 inline constexpr std::size_t feet_terms = static_cast<std::size_t>(FeetTerm::count);
 [[nodiscard]] std::string_view word(FeetTerm t);
+// Awkwardnesses a pedal part may cost more so that the right foot has the swell box.
+inline constexpr double awkward_for_the_box = 60;
 
 using FeetWeights = std::array<double, feet_terms>;
 [[nodiscard]] FeetWeights default_feet_weights();

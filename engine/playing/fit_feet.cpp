@@ -6,6 +6,7 @@
 #include <set>
 
 #include "engine/playing/feet.hpp"
+#include "engine/playing/feet_cost.hpp"
 #include "engine/playing/feet_search.hpp"
 #include "engine/playing/fit_parts.hpp"
 #include "engine/playing/windows.hpp"
@@ -192,8 +193,11 @@ void swell_pedal(const Asked& a, std::vector<FitFinding>& out) {
     if (lever) ways.emplace_back("Go straight to the next hitch between two notes, and leave the lever there.");
     ways.emplace_back("Take a simplified bass there, with the left foot.");
     if (a.player.helper) ways.emplace_back("Let the helper draw or put in a stop instead.");
+    const bool alone = found->dearer <= awkward_for_the_box;
     out.push_back({FitKind::swell_and_feet, first_moment(a.score, found->first), a.score.notes[found->first].note,
-                   found->first, 1, false, "The box is to be moved here, and the feet cannot well spare the right one.",
+                   found->first, 1, false,
+                   alone ? "The box is to be moved here, and the left foot has the bass alone: awkward, and possible."
+                         : "The box is to be moved here, and the feet cannot well spare the right one.",
                    ways});
   }
 }

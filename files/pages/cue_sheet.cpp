@@ -239,7 +239,7 @@ std::string cue_sheet_text(const Organ& organ, const Plan& plan) {
         std::string what;
         if (first) {
           for (const KnobGroup& g : groups(organ, section.drawn)) {
-            for (const Knob k : g.knobs) what += (what.empty() ? "" : ", ") + name_of(organ, k, true);
+            for (const Knob k : g.knobs) what += (what.empty() ? "" : ", ") + plain_name(organ, k, true);
           }
           std::vector<std::string> how = boxes_words(organ, section.drawn);
           if (std::string hands = keyboard_words(organ, section.keyboards, true); !hands.empty())

@@ -20,15 +20,15 @@ std::string hand(const Organ& organ, Knob k) {
 }
 
 // One phrase for each hand: "+ Principal 4, Fifteenth 2 (R)".
-void by_hand(const Organ& organ, const std::vector<Knob>& moved, bool pressed, std::string_view what, bool brief,
-             std::vector<std::string>& words) {
+void by_hand(const Organ& organ, const std::vector<Knob>& moved, const std::string& pressed, std::string_view what,
+             bool brief, std::vector<std::string>& words) {
   std::vector<std::pair<std::string, std::string>> hands;
   for (const Knob k : moved) {
-    const std::string h = pressed ? " (composition pedal)" : hand(organ, k);
+    const std::string h = pressed.empty() ? hand(organ, k) : fmt::format(" ({})", pressed);
     auto at = std::find_if(hands.begin(), hands.end(), [&](const auto& x) { return x.first == h; });
     if (at == hands.end()) at = hands.insert(hands.end(), {h, std::string(what)});
     else at->second += ", ";
-    at->second += name_of(organ, k, brief);
+    at->second += plain_name(organ, k, brief);
   }
   for (const auto& [h, text] : hands) words.push_back(text + h);
 }
@@ -77,6 +77,29 @@ std::string name_of(const Organ& organ, Knob k, bool brief) {
   return brief ? short_name(organ, k) : full_name(organ, k);
 }
 
+std::string plain_name(const Organ& organ, Knob k, bool brief) {
+  const std::string name = name_of(organ, k, brief);
+  if (k.kind != Knob::Kind::stop) return name;
+  bool another = false;
+  for (std::size_t s = 0; s < organ.stops.size(); ++s)
+    another = another || (static_cast<int>(s) != k.index &&
+                          name_of(organ, {Knob::Kind::stop, static_cast<int>(s)}, brief) == name);
+  if (!another) return name;
+  const auto division = static_cast<std::size_t>(organ.stops[static_cast<std::size_t>(k.index)].division);
+  const std::string& of = organ.divisions[division].name;
+  return fmt::format("{} {}", brief ? short_division(of) : of, name);
+}
+
+std::string pressed_words(const Organ& organ, const Cue& c) {
+  if (c.pressed) return organ.accessories[static_cast<std::size_t>(*c.pressed)].name;
+  // A foot moves knobs by a composition pedal and no other way.
+  return c.mover == Mover::foot ? "composition pedal" : "";
+}
+
+std::string box_name(const Organ& organ, BoxIndex box) {
+  return organ.boxes.size() > 1 ? organ.boxes[static_cast<std::size_t>(box)].name : "box";
+}
+
 std::string box_words(float opening) {
   if (opening <= 0.01F) return "shut";
   if (opening >= 0.99F) return "open";
@@ -90,8 +113,7 @@ std::vector<std::string> boxes_words(const Organ& organ, const Registration& r) 
       return organ.divisions[static_cast<std::size_t>(s.division)].box == static_cast<BoxIndex>(b) &&
              r.stops[static_cast<std::size_t>(&s - organ.stops.data())];
     });
-    if (used)
-      out.push_back(fmt::format("{} {}", organ.boxes.size() > 1 ? organ.boxes[b].name : "box", box_words(r.box[b])));
+    if (used) out.push_back(fmt::format("{} {}", box_name(organ, static_cast<BoxIndex>(b)), box_words(r.box[b])));
   }
   return out;
 }
@@ -144,11 +166,11 @@ HandsAndFeet hands_before(const Plan& plan, std::size_t item, std::size_t sectio
 
 std::vector<std::string> change_words(const Organ& organ, const Cue& c, const HandsAndFeet& from, bool brief) {
   std::vector<std::string> words;
-  const bool pressed = c.mover == Mover::foot;  // a foot moves knobs by a composition pedal and no other way
+  const std::string pressed = pressed_words(organ, c);
   by_hand(organ, c.draw, pressed, "+ ", brief, words);
   by_hand(organ, c.put_in, pressed, "off: ", brief, words);
   for (const BoxSetting b : c.boxes) {
-    const std::string box = organ.boxes.size() > 1 ? organ.boxes[static_cast<std::size_t>(b.box)].name : "box";
+    const std::string box = box_name(organ, b.box);
     words.push_back(c.gradual ? gradual_words(box, b.opening) : fmt::format("{} {}", box, box_words(b.opening)));
   }
   if (c.go_to) words.push_back(going(organ, from, *c.go_to, brief));

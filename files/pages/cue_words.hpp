@@ -20,7 +20,12 @@ struct KnobGroup {
 [[nodiscard]] std::vector<KnobGroup> groups(const Organ& organ, const Registration& r);
 
 [[nodiscard]] std::string name_of(const Organ& organ, Knob k, bool brief);
-[[nodiscard]] std::string box_words(float opening);  // "a little open"
+// With its division where that alone would be another stop too: "Ped Trpt 8".
+[[nodiscard]] std::string plain_name(const Organ& organ, Knob k, bool brief);
+// "Great composition pedal 2": what moves a cue's knobs, where a foot does; empty where a hand does.
+[[nodiscard]] std::string pressed_words(const Organ& organ, const Cue& c);
+[[nodiscard]] std::string box_name(const Organ& organ, BoxIndex box);  // "box"; by its name where there are several
+[[nodiscard]] std::string box_words(float opening);                    // "a little open"
 // "box shut", of a console with several each by its name; of those from which something is drawn.
 [[nodiscard]] std::vector<std::string> boxes_words(const Organ& organ, const Registration& r);
 // Over a hairpin: "open box gradually", "box gradually to half open".

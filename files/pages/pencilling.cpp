@@ -50,11 +50,12 @@ void add(std::string& text, std::string_view more, std::string_view between) {
   text += more;
 }
 
-std::string box_word(float opening) {
-  return opening <= 0.01F   ? "box shut"
-         : opening >= 0.99F ? "box open"
-         : opening < 0.5F   ? "box a little open"
-                            : "box half";
+std::string box_word(const Organ& organ, BoxIndex box, float opening) {
+  return fmt::format("{} {}", box_name(organ, box),
+                     opening <= 0.01F   ? "shut"
+                     : opening >= 0.99F ? "open"
+                     : opening < 0.5F   ? "a little open"
+                                        : "half");
 }
 
 std::string board_word(const Organ& organ, KeyboardIndex k) {
@@ -141,10 +142,13 @@ std::string pencilled(const Organ& organ, const HandsAndFeet& on) {
 
 std::string pencilled(const Organ& organ, const Cue& cue) {
   std::string out;
-  for (const Knob k : cue.draw) add(out, "+ " + short_name(organ, k), between_things);
-  for (const Knob k : cue.put_in) add(out, "off " + short_name(organ, k), between_things);
+  for (const Knob k : cue.draw) add(out, "+ " + plain_name(organ, k, true), between_things);
+  for (const Knob k : cue.put_in) add(out, "off " + plain_name(organ, k, true), between_things);
+  if (const std::string pedal = pressed_words(organ, cue); !pedal.empty() && !out.empty())
+    add(out, "by " + pedal, between_things);
   for (const BoxSetting b : cue.boxes) {
-    add(out, cue.gradual ? gradual_words("box", b.opening) : box_word(b.opening), between_things);
+    add(out, cue.gradual ? gradual_words(box_name(organ, b.box), b.opening) : box_word(organ, b.box, b.opening),
+        between_things);
   }
   if (!cue.go_to) return out;
   if (const std::string boards = pencilled(organ, *cue.go_to); !boards.empty()) add(out, boards, between_things);
@@ -167,7 +171,8 @@ std::vector<std::string> pencilled(const Organ& organ, const Registration& drawn
     else out.back() += ", " + name;
     division = of;
   }
-  for (std::size_t b = 0; b < organ.boxes.size(); ++b) add(couplers, box_word(drawn.box[b]), ", ");
+  for (std::size_t b = 0; b < organ.boxes.size(); ++b)
+    add(couplers, box_word(organ, static_cast<BoxIndex>(b), drawn.box[b]), ", ");
   if (!couplers.empty()) out.push_back(couplers);
   return out;
 }

@@ -3,10 +3,12 @@
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <fstream>
 #include <iterator>
 
 #include "files/organfile/organfile.hpp"
+#include "files/pages/cue_words.hpp"
 
 namespace calcant {
 namespace {
@@ -105,6 +107,36 @@ TEST(Pencilling, WhatIsSungIsAddressedByVerse) {
   EXPECT_THAT(html, testing::ContainsRegex("<span class=\"one\">\\+ [^<]*</span> <span class=\"one\">box open</span>"));
   EXPECT_THAT(html, HasSubstr("A &lt;chant&gt;"));
   EXPECT_THAT(html, HasSubstr("an invented organ"));
+}
+
+// Two boxes are told by their names, and of two Trumpets each by its division.
+TEST(Pencilling, WhatThereIsTwiceIsToldApart) {
+  const Organ o = read_organ_folder("demo/town").value().organ;
+  ASSERT_EQ(o.boxes.size(), 2U);
+  Cue cue;
+  cue.draw = {{Knob::Kind::stop, *stop_by_id(o, "gt-trumpet")}, {Knob::Kind::stop, *stop_by_id(o, "pd-trumpet")}};
+  cue.put_in = {{Knob::Kind::stop, *stop_by_id(o, "sw-suabe-flute")}};
+  cue.boxes = {{1, 0.0F}};
+  const std::string what = pencilled(o, cue);
+  EXPECT_THAT(what, HasSubstr("+ Gt Trpt 8"));
+  EXPECT_THAT(what, HasSubstr("+ Ped Trpt 8"));
+  EXPECT_THAT(what, testing::Not(HasSubstr("Sw Suabe")));
+  EXPECT_THAT(what, HasSubstr(o.boxes[1].name + " shut"));
+  Registration drawn;
+  drawn.box = {1.0F, 0.0F};
+  EXPECT_THAT(pencilled(o, drawn).back(), HasSubstr("Swell box open, Choir box shut"));
+}
+
+// Of several composition pedals the one that is pressed is named.
+TEST(Pencilling, ACompositionPedalIsNamed) {
+  const Organ o = village();
+  Plan plan = one_change(Mover::foot);
+  const auto pedal = std::find_if(o.accessories.begin(), o.accessories.end(),
+                                  [](const Accessory& a) { return a.name == "Great composition pedal 2"; });
+  ASSERT_NE(pedal, o.accessories.end());
+  plan.cues[0].pressed = static_cast<int>(pedal - o.accessories.begin());
+  EXPECT_THAT(pencilled(o, plan.cues[0]), HasSubstr("by Great composition pedal 2"));
+  EXPECT_THAT(change_words(o, plan.cues[0], {}, true).front(), HasSubstr("(Great composition pedal 2)"));
 }
 
 }  // namespace

@@ -80,8 +80,10 @@ class Writer {
     j["fixed"] = s.fixed;
     j["why"] = s.why;
     if (!s.copy.empty()) j["copy"] = Json::array();
-    for (const CopyHeed& h : s.copy)
+    for (const CopyHeed& h : s.copy) {
       j["copy"].push_back({{"text", h.text}, {"wants", h.wanted}, {"followed", h.followed}, {"instead", h.instead}});
+      if (h.in_part) j["copy"].back()["in_part"] = true;
+    }
     j["advice"] = Json::array();
     for (const Advice& a : s.advice) {
       j["advice"].push_back({{"rule", a.rule},
@@ -106,6 +108,11 @@ class Writer {
     j["keyboards"] = c.go_to ? keyboards(*c.go_to) : Json(nullptr);
     j["hand"] = std::string{word(c.mover)};
     j["sides"] = sides(c);
+    if (c.pressed) {
+      const Accessory& pedal = organ_.accessories[static_cast<std::size_t>(*c.pressed)];
+      j["pressed"] = pedal.id;
+      j["pressed_name"] = pedal.name;
+    }
     if (c.window) {
       j["window"] = {{"from", moment(c.window->from)},
                      {"to", moment(c.window->to)},
@@ -121,13 +128,14 @@ class Writer {
   }
 
  private:
-  // Which jamb each moved knob stands on, in the order draw, put_in.
+  // Which jamb each moved knob stands on, in the order draw, put_in; none is reached for that a foot moves.
   Json sides(const Cue& c) const {
     Json j = Json::array();
     for (const auto* list : {&c.draw, &c.put_in}) {
       for (const Knob k : *list) {
         const Jamb jamb = place(organ_, k).jamb;
-        j.push_back(jamb == Jamb::left          ? "left"
+        j.push_back(c.pressed                   ? "foot"
+                    : jamb == Jamb::left        ? "left"
                     : jamb == Jamb::right       ? "right"
                     : jamb == Jamb::over_manual ? "over manual"
                                                 : "unknown");
@@ -218,7 +226,7 @@ class Reader {
     s.why = j.at("why").get<std::vector<std::string>>();
     for (const Json& h : j.value("copy", Json::array()))
       s.copy.push_back({h.at("text").get<std::string>(), h.at("wants").get<std::string>(), h.at("followed").get<bool>(),
-                        h.at("instead").get<std::string>()});
+                        h.at("instead").get<std::string>(), h.value("in_part", false)});
     for (const Json& a : j.at("advice")) {
       Advice advice;
       advice.rule = a.at("rule").get<std::string>();
@@ -252,6 +260,11 @@ class Reader {
                               Seconds{w.at("available_s").get<double>()}};
     }
     c.why = j.at("why").get<std::string>();
+    if (const auto pressed = j.value("pressed", std::string{}); !pressed.empty()) {
+      for (std::size_t a = 0; a < organ_.accessories.size(); ++a) {
+        if (organ_.accessories[a].id == pressed) c.pressed = static_cast<int>(a);
+      }
+    }
     c.fixed = j.value("fixed", false);
     c.gradual = j.value("gradual", false);
     return c;

@@ -3727,6 +3727,8 @@ export interface components {
                         text: string;
                         wants: string;
                         followed: boolean;
+                        /** @description not all of it, and some */
+                        in_part?: boolean;
                         /** @description where not */
                         instead: string;
                     }[];
@@ -3747,7 +3749,11 @@ export interface components {
                 boxes: components["schemas"]["Boxes"];
                 keyboards: null | components["schemas"]["Hands"];
                 hand: string;
+                /** @description where each knob stands, or "foot" where a composition pedal moves them */
                 sides: string[];
+                /** @description the composition pedal that moves them */
+                pressed?: string;
+                pressed_name?: string;
                 window: null | {
                     from: components["schemas"]["Moment"];
                     to: components["schemas"]["Moment"];
