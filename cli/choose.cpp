@@ -146,7 +146,10 @@ Command choose_command() {
     text += wrapped(fmt::format("Asked: {}.", found->purpose), 0) + "\n";
     int n = 0;
     for (const ChoiceShown& a : found->answers) {
-      text += wrapped(fmt::format("{}. {}", ++n, registration_text(organ, a.drawn)), 0);
+      const std::string_view played = a.played > 0   ? ", the hands an octave higher"
+                                      : a.played < 0 ? ", the hands an octave lower"
+                                                     : "";
+      text += wrapped(fmt::format("{}. {}{}", ++n, registration_text(organ, a.drawn), played), 0);
       for (const std::string& reason : a.reasons) text += wrapped(reason, 3);
       for (const Advice& v : a.advice) text += wrapped(fmt::format("{} ({}): {}", v.rule, word(v.weight), v.found), 3);
     }

@@ -10,6 +10,7 @@
 
 #include "engine/plan/check.hpp"
 #include "engine/plan/check_music.hpp"
+#include "engine/plan/made_ready.hpp"
 #include "engine/plan/piece.hpp"
 #include "engine/quantity/listed.hpp"
 #include "engine/quantity/typed.hpp"
@@ -246,6 +247,8 @@ class Job {
         plan_.items[item].notes.push_back(std::move(told));
     }
     for (std::string& k : kept) plan_.items[item].remarks.push_back(std::move(k));
+    for (std::string& r : made_ready(context_.organ, plan_.items[item]))
+      plan_.items[item].remarks.push_back(std::move(r));
     tell_forbidden(plan_.items[item], hymn.number, hymn.tune, wish);
     remember(said);
     for (const auto& faults : {check_hymn(context_.organ, plan_, item, hymn, player_, score),
@@ -328,6 +331,8 @@ class Job {
     const std::size_t item = plan_.items.size() - 1;
     for (std::string& told : lost_told(context_, plan_.items[item], read.score))
       plan_.items[item].notes.push_back(std::move(told));
+    for (std::string& r : made_ready(context_.organ, plan_.items[item]))
+      plan_.items[item].remarks.push_back(std::move(r));
     tell_forbidden(plan_.items[item], piece.number, piece.title, wish);
     remember(said);
     for (const auto& faults : {check_piece(context_.organ, plan_, item, read.score, tempo, player_),

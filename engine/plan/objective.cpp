@@ -15,6 +15,7 @@ constexpr double off_colour = 3.0;         // for a tone of e-fold wrongness; a 
 constexpr double no_four = 0.8;            // R36
 constexpr double no_open = 0.5;            // R4, R36
 constexpr double not_leading = 1.0;
+constexpr double no_four_for_singers = 1.6;  // the least that leads a hymn is 8 and 4
 constexpr double no_open_for_singers = 0.8;  // they are led by diapasons, from the Great
 constexpr double not_leading_singers = 1.6;
 constexpr double no_upperwork = 0.5;                // R4: full is bright
@@ -57,7 +58,9 @@ double own_cost(const Aim& aim, const Shade& s) {
             (s.loud_reed ? SoftPractice::reed : 0);
   if (aim.led && !aim.tune_alone && aim.share >= soft_share) {
     const bool singers = aim.floor > Phons{0};
-    cost += (s.four ? 0 : no_four) +
+    cost += (s.four    ? 0
+             : singers ? no_four_for_singers
+                       : no_four) +
             (s.open8   ? 0
              : singers ? no_open_for_singers
                        : no_open) +

@@ -21,6 +21,7 @@ constexpr std::size_t kept_alone = 48;    // voicings of a manual
 constexpr std::size_t kept_coupled = 20;  // of a manual coupled to another
 constexpr int become_kept = 12;           // of what a copy asks for, for each way of hands, boxes and couplers
 constexpr double ready_against = 0.3;     // a manual made ready beside the one that is played
+constexpr double led_without_eight = 6;   // R1: hands on a manual where nothing sounds at 8 ft, and something could
 
 struct Candidate {
   Registration drawn;  // hands only
@@ -92,6 +93,25 @@ class Gatherer {
     for (const StopIndex s : v.stops) r.stops.set(static_cast<std::size_t>(s));
   }
 
+  // What is against hands together on a manual, besides its voicing.
+  [[nodiscard]] double led(const Registration& r, KeyboardIndex k) const {
+    bool could = false;
+    for (std::size_t s = 0; s < organ_.stops.size(); ++s) {
+      const Stop& stop = organ_.stops[s];
+      const ChorusPart part = chorus_part(stop);
+      if (part != ChorusPart::principal8 && part != ChorusPart::flute8 && part != ChorusPart::string8 &&
+          part != ChorusPart::reed8)
+        continue;
+      const auto coupler = unison_coupler(organ_, k, stop.division, wish_.never);
+      const bool here = stop.division == home(k);
+      if (r.stops[s] && (here || (coupler && r.couplers[static_cast<std::size_t>(*coupler)]))) return 0;
+      could =
+          could || (here && !stop.out_of_use &&
+                    std::ranges::find(wish_.never, Knob{Knob::Kind::stop, static_cast<int>(s)}) == wish_.never.end());
+    }
+    return could ? led_without_eight : 0;
+  }
+
   QuickScales* quick(const HandsAndFeet& on) { return shades_.heard(on); }
   std::vector<Registration> with_pedals(const Candidate& c) {
     return shades_.with_pedals(c.drawn, c.on, c.figures.loudness);
@@ -106,7 +126,7 @@ class Gatherer {
     QuickScales* q = quick(on);
     if (q == nullptr) return out;
     const auto add = [&](const Registration& r, double against, std::string what) {
-      out.push_back({r, on, q->hands(r), against, std::move(what)});
+      out.push_back({r, on, q->hands(r), against + led(r, k), std::move(what)});
       if (out.back().figures.loudness.value() <= 0) out.pop_back();
     };
     for (const Voicing& v : shades_.voicings_of(k, kept_alone)) {
@@ -150,7 +170,7 @@ class Gatherer {
       if (v == nullptr) continue;
       std::string what = fmt::format("{} {}", name(k), v->what);
       if (const auto box = box_of(k)) what += ", " + box_words(box, r.box[static_cast<std::size_t>(*box)]);
-      keep(r, {k, k, pedal_}, what, v->against);
+      keep(r, {k, k, pedal_}, what, v->against + led(r, k));
       // With the pedal's coupler following.
       if (!pedal_) continue;
       const auto here = unison_coupler(organ_, *pedal_, home(k), wish_.never);
@@ -159,7 +179,7 @@ class Gatherer {
       Registration follows = r;
       follows.couplers.reset(static_cast<std::size_t>(*there));
       follows.couplers.set(static_cast<std::size_t>(*here));
-      keep(follows, {k, k, pedal_}, what, v->against);
+      keep(follows, {k, k, pedal_}, what, v->against + led(r, k));
     }
   }
 
@@ -198,7 +218,7 @@ class Gatherer {
               c.figures = q->hands(c.drawn);
               c.what = fmt::format("{} {}", name(k), v.what);
               if (const auto box = box_of(k)) c.what += ", " + box_words(box, opening);
-              c.against = v.against;
+              c.against = v.against + led(c.drawn, k);
               // The pedal that carries these hands best, and the one that serves whichever manual is played.
               const auto ways = with_pedals(c);
               for (std::size_t w = 0; w < ways.size(); ++w) {

@@ -68,6 +68,7 @@ export function changeWords(organ: OrganShown, cue: Cue): string[] {
   const words = cue.draw_names.map((name, i) => `+ ${pitchText(name)}${side(i)}`);
   const off = cue.put_in_names.map((name, i) => `${pitchText(name)}${side(cue.draw_names.length + i)}`);
   if (off.length > 0) words.push(`off: ${off.join(', ')}`);
+  if (cue.pressed_name !== undefined) words.push(`by the ${cue.pressed_name}`);
   for (const b of cue.boxes) {
     const box = organ.boxes.length > 1 ? boxName(organ, b.id) : 'box';
     words.push(cue.gradual === true ? graduallyWords(box, b.opening) : `${box} ${boxWords(b.opening)}`);

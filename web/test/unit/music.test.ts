@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { drawnOf, drawText, keysFor, knobGroups, louderWords, playedOn } from '../../src/lib/drawn';
-import { boxWords, changesOf, graduallyWords, groupsOf, linesOf, momentWords, timeWords } from '../../src/lib/plan';
+import { boxWords, changesOf, changeWords, graduallyWords, groupsOf, linesOf, momentWords, timeWords } from '../../src/lib/plan';
 import { barAt } from '../../src/lib/bars';
 import { pitchText, printed } from '../../src/lib/specification';
 import type { Plan } from '../../src/lib/types';
@@ -94,6 +94,8 @@ describe('a plan at the bench', () => {
       { ...bare, hand: 'helper', draw: ['gt-prin'], draw_names: ['Principal 4'], sides: ['right'], window: at('26') },
       { ...bare, hand: 'nobody', keyboards: { right: 'great', left: 'great', feet: 'pedal' }, moment: { ...from, bar: '26' }, window: at('26') },
     ];
+    const pressed = { ...bare, draw: ['gt-prin'], draw_names: ['Principal 4'], sides: ['foot'], pressed: 'gt-1', pressed_name: 'Great composition pedal 1' };
+    expect(changeWords(organ, pressed)).toEqual(['+ Principal 4', 'by the Great composition pedal 1']);
     const line = linesOf(organ, piece)[1];
     expect(line?.changes.map((c) => c.words)).toEqual([['box shut'], ['+ Principal 4 (R)'], ['→ hands on Great']]);
     expect(line && changesOf(line)).toBe('box shut  (bar 25); helper:  + Principal 4 (R)  (from bar 26); → hands on Great');
