@@ -17,8 +17,9 @@ double leaning(std::size_t verse, std::size_t verses) {
 // A chant is recited: its verses hardly differ of themselves.
 double psalm_leaning(std::size_t verse, std::size_t verses) { return verse + 1 == verses ? 0.5 : 0.4; }
 constexpr double gloria_leaning = 0.75;
-constexpr double psalm_share = 0.7;  // a psalm is carried, not led
-constexpr double loud_share = 0.7;   // a piece so loud is on a chorus (as piece.cpp)
+constexpr double psalm_share = 0.7;     // a psalm is carried, not led
+constexpr double loud_share = 0.7;      // a piece so loud is on a chorus (as piece.cpp)
+constexpr double solo_near_enough = 6;  // phon, of a tune alone (ours)
 
 }  // namespace
 
@@ -55,6 +56,8 @@ Aim aim_of(const Hymn& hymn, const HymnPart& p, const HymnRange& range, const Hy
   a.floor = range.floor;
   a.led = hymn.kind == ItemKind::hymn || (hymn.kind == ItemKind::piece && a.share >= loud_share);
   a.tune_alone = p.apart;
+  // What matters of a tune alone is that it stands clear; how loud it is by its verse's place nobody minds.
+  if (p.apart && verse.wish.empty()) a.near_enough = std::max(a.near_enough, solo_near_enough);
   return a;
 }
 

@@ -10,6 +10,7 @@ namespace {
 constexpr double solo_off = 1.0;       // for each phon outside
 constexpr double solo_diapason = 0.3;  // a diapason sings, a flute less
 constexpr double solo_flute = 0.6;
+constexpr double solo_thick = 1.0;       // each 8 ft flue besides one: a chorus of unisons has no character of its own
 constexpr double trio_near = 1.5;        // phon between the voices of a trio that nobody minds
 constexpr double trio_apart = 0.6;       // for each phon beyond
 constexpr double trio_alike = 0.8;       // the two voices of one colour
@@ -30,12 +31,15 @@ double off_trio(const QuickScales::Figures& a, const QuickScales::Figures& b) {
 
 double against_solo_voice(const Organ& organ, const Voicing& tune) {
   double best = solo_flute;
+  int flues = 0;
   for (const StopIndex s : tune.stops) {
     const Stop& stop = organ.stops[static_cast<std::size_t>(s)];
+    const ChorusPart part = chorus_part(stop);
+    flues += part == ChorusPart::principal8 || part == ChorusPart::flute8 || part == ChorusPart::string8;
     if (stop.tremulous_solo || stop.family == Family::reed) best = std::min(best, 0.0);
     else if (stop.family == Family::principal) best = std::min(best, solo_diapason);
   }
-  return best;
+  return best + solo_thick * std::max(0, flues - 1);
 }
 
 double against_trio_voice(const Organ& organ, const Voicing& voice) {
