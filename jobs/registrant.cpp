@@ -240,7 +240,15 @@ Result<Choices> Registrant::solo(const ChooseRequest& request, const Registratio
   const auto kept = solo_chooser(solo_on, under, work);
   if (!kept) return tl::unexpected(kept.error());
   const auto found = (*kept)->ask(wish, work);
-  if (!found) return tl::unexpected(found.error());
+  if (!found) {
+    Error why = found.error();
+    for (std::size_t k = 0; k < organ.keyboards.size() && request.under.empty(); ++k) {
+      const Keyboard& other = organ.keyboards[k];
+      if (other.pedal || static_cast<KeyboardIndex>(k) == solo_on || static_cast<KeyboardIndex>(k) == under) continue;
+      why.message += fmt::format("; or ask for it on the {0}: --under {0}", other.name);
+    }
+    return tl::unexpected(std::move(why));
+  }
   Choices out;
   out.considered = found->considered;
   out.purpose =
