@@ -14,7 +14,7 @@ header h1 { font-size: 19pt; font-weight: 600; }
 table { border-collapse: collapse; width: 100%; font-size: 11.5pt; }
 th { text-align: left; font-weight: 600; border-bottom: .8pt solid #000; padding: 0 2mm 1mm 0; }
 td { padding: 1.4mm 2mm 1.4mm 0; border-bottom: .4pt solid #999; vertical-align: top; }
-td.write, th.write { width: 21mm; border-left: .4pt solid #999; padding-left: 1.5mm; }
+td.write, th.write { width: 27mm; border-left: .4pt solid #999; padding-left: 1.5mm; }
 tbody th { border-bottom: .4pt solid #999; padding-top: 3mm; }
 tr { break-inside: avoid; }
 footer { margin-top: 4mm; font-size: 11.5pt; }
