@@ -87,7 +87,7 @@ Result<Wishes> Wishes::of(const OrganContext& context) {
     const std::string name = "wishes/" + path.filename().string();
     const auto file = read_wishes(*text, name);
     if (!file) return tl::unexpected<Error>(file.error());
-    if (auto added = w.add(context.organ, *file, name); !added) return tl::unexpected<Error>(added.error());
+    if (auto added = w.add(context.organ, *file, name, false); !added) return tl::unexpected<Error>(added.error());
   }
   return w;
 }
@@ -104,10 +104,10 @@ Result<void> Wishes::add(const OrganContext& context, const ByHand& own, const s
   }
   ++layer_;
   const auto shown = own.wishes_file().lexically_relative(context.folder);
-  return add(context.organ, *file, shown.generic_string());
+  return add(context.organ, *file, shown.generic_string(), true);
 }
 
-Result<void> Wishes::add(const Organ& organ, const WishesFile& file, const std::string& name) {
+Result<void> Wishes::add(const Organ& organ, const WishesFile& file, const std::string& name, bool drawn_in_full) {
   const auto where = [&](int line) { return fmt::format("{}:{}", name, line); };
   const auto drawn = [&](const std::string& text, int line) -> Result<Registration> {
     auto r = parse_registration(organ, text);
@@ -135,7 +135,7 @@ Result<void> Wishes::add(const Organ& organ, const WishesFile& file, const std::
     const auto r = drawn(f.draw, f.place.line);
     if (!r) return tl::unexpected<Error>(r.error());
     FixedState state{*r, std::nullopt};
-    state.pedal_open = f.pedal && !names_the_pedal(organ, *r);
+    state.pedal_open = f.pedal && !drawn_in_full && !names_the_pedal(organ, *r);
     auto on = hands(f.right, f.left, f.pedal, f.place.line);
     if (!on) return tl::unexpected<Error>(on.error());
     if (*on) {

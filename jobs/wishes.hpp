@@ -75,7 +75,8 @@ class Wishes {
     std::vector<Knob> knobs;
     std::string where;
   };
-  Result<void> add(const Organ& organ, const WishesFile& file, const std::string& name);
+  // drawn_in_full: a fixed draw that names nothing of the pedal means that nothing of it is drawn.
+  Result<void> add(const Organ& organ, const WishesFile& file, const std::string& name, bool drawn_in_full);
   static Result<void> change(Hymn& hymn, const Change& change);
   [[nodiscard]] bool meant(const WishPlace& place, std::string_view number, std::string_view title) const;
   template <typename Wish, typename Place>

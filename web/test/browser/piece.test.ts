@@ -54,7 +54,7 @@ describe('a piece', () => {
           return [...sheet.querySelectorAll('text')].filter((t) => t.getBoundingClientRect().right > edge.right + 1 || (t.textContent !== '' && t.getBoundingClientRect().left < edge.left - 1)).map((t) => t.textContent.trim());
         }),
       );
-    expect(await cut()).toEqual([]);
+    await expect.poll(cut).toEqual([]);
     expect(await misfits(page)).toEqual([]);
     const printed = page.evaluate(() => new Promise((r) => { globalThis.print = () => r('asked'); }));
     await page.getByRole('button', { name: 'Print the score' }).click();
