@@ -21,6 +21,11 @@ const Rational box_quarters{1, 2};
 // Two engraved bars of organ music seldom leave room for more above them, beside what the copy says itself.
 constexpr std::size_t letters_a_line = 26;
 
+// Words that begin so soon behind ours are kept clear of them by blanks that engravers keep: these then find them in each
+// other's way, and set ours higher.
+const Rational near_quarters{3};
+constexpr std::string_view room = "\u00a0\u00a0";
+
 class Copy {
  public:
   Copy(const Organ& organ, const Plan& plan, int item, const Score& score)
@@ -43,6 +48,8 @@ class Copy {
       if (from.verse == 0 && several) boards(on, *c.go_to, from.bar_index, from.at);
       on = *c.go_to;
     }
+    for (Mark& m : marks_)
+      if (words_follow(m)) m.text += room;
     return std::move(marks_);
   }
 
@@ -64,6 +71,17 @@ class Copy {
     m.at = at;
     m.stave = stave;
     marks_.push_back(std::move(m));
+  }
+
+  // Whether the copy's own words begin soon behind a mark over the same stave.
+  [[nodiscard]] bool words_follow(const Mark& m) const {
+    const auto place = [&](int bar, Rational at) { return score_.bars[static_cast<std::size_t>(bar)].start + at; };
+    const int stave = std::max(0, m.stave);
+    return std::ranges::any_of(score_.directions, [&](const Direction& d) {
+      if (d.kind != Direction::Kind::words || std::max(0, d.stave) != stave) return false;
+      const Rational behind = place(d.bar, d.at) - place(m.bar, m.at);
+      return Rational{0} < behind && behind <= near_quarters;
+    });
   }
 
   // Broken where one thing to draw ends and the next begins.

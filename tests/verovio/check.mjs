@@ -68,7 +68,7 @@ function check(file, apart) {
   }
   const words = [...text.matchAll(/<\?calcant begin\?><direction .*?<words[^>]*>([^<]*)<\/words>/g)].map((m) => m[1]);
   // Each line of a mark is drawn as a line of its own, the second of a long one indented.
-  drawn = drawn.replaceAll(/<tspan([^>]*)>\s+/g, '<tspan$1>');
+  drawn = drawn.replaceAll(/<tspan([^>]*)>\s+/g, '<tspan$1>').replaceAll(/\s+<\/tspan>/g, '</tspan>');
   const lines = words.flatMap((w) => w.split('\n')).map((w) => w.trim());
   const missing = lines.filter((l) => !drawn.includes(`>${l}</tspan>`));
   if (missing.length > 0) return `"${missing[0]}" is in the file and not drawn as a line`;
