@@ -175,11 +175,10 @@ class PiecePlanner {
     Stages c;
     for (const std::size_t lead : stages_) c.sizes.push_back(choices(lead));
     c.own = [&](std::size_t s, std::size_t i) {
-      double cost = cost_of(s, i);
+      const double cost = cost_of(s, i);
+      if (s > 0 || first) return cost;
       const Shade& begun = shades_[shade(0, i)];
-      if (s == 0 && !first)
-        cost += step_cost(jambs_.moved(before, begun.drawn), Step::between_items, before_on != begun.on);
-      return cost;
+      return cost + step_cost(jambs_.moved(before, begun.drawn), Step::between_items, before_on != begun.on);
     };
     c.kind = [&](std::size_t s, std::size_t i) { return steps_->kind(shade(stages_[s], i)); };
     // What is left is another kind where the user has changed it since.

@@ -104,7 +104,13 @@ describe('a piece', () => {
     if ((await page.getByRole('button', { name: /^Change bar/ }).count()) === 0 || !(await page.getByRole('button', { name: /^Change bar/ }).first().isVisible())) await changes.click();
     const cue = page.getByRole('button', { name: /^Change bar/ }).first();
     await cue.click();
-    await page.getByLabel(/^Drawn, and nothing else/).fill('Open Diapason 8, Principal 4');
+    const drawn = page.getByLabel(/^Drawn, and nothing else/);
+    await drawn.fill('Open Diapason 8, Principal 4');
+    // What is typed outlives a plan that is made again meanwhile.
+    const again = page.getByRole('button', { name: 'Work it out again' });
+    await again.click();
+    await expect.poll(() => again.isEnabled(), { timeout: 240_000 }).toBe(true);
+    expect(await drawn.inputValue()).toBe('Open Diapason 8, Principal 4');
     await page.getByRole('button', { name: 'Fix this' }).click();
     await page.locator('#draws ~ * .yours').first().waitFor({ timeout: 240_000 });
     interface Planned {
