@@ -5,7 +5,13 @@ import type { Changes, ChangeWish, OrganShown, Plan } from './types';
 type Item = Plan['items'][number];
 type Section = Item['sections'][number];
 type Cue = Plan['cues'][number];
+
 export type Place = Pick<ChangeWish, 'item' | 'standing' | 'verse' | 'bar' | 'beat' | 'time'>;
+/** What was typed for a place and not yet asked for. */
+export interface Typed {
+  word?: string;
+  draw?: string;
+}
 
 /** As wishes name an item: number and title, without what the sheet says of when it is played. */
 export const itemName = (item: Item): string => `${item.number} ${item.title.replace(/ \((before|after) the service\)$/, '')}`.trim();
