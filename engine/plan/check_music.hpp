@@ -21,8 +21,9 @@ namespace calcant {
                                                    const Score& score, const Tempo& tempo, const Player& player);
 
 // A hymn or psalm: every change at the end of a verse, half verse or (fixed by the user) line, with the knobs of each
-// side counted against the time the hand of that side has there. With its score the time is that of the score's notes. A verse
-// asked to be heard with or without mixtures or reeds is, by its pipes, or its note says that it is not.
+// side counted against the time the hand of that side has there. With its score the time is that of the score's
+// notes. A verse asked to be heard with or without mixtures or reeds is, by its pipes, or its note says that it is
+// not.
 [[nodiscard]] std::vector<std::string> check_hymn(const Organ& organ, const Plan& plan, std::size_t item,
                                                   const Hymn& hymn, const Player& player, const Score* score = nullptr);
 

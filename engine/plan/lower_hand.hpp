@@ -18,9 +18,9 @@ namespace calcant {
 // Whether the pedals of this organ can have a 16 ft at all: a stop of that pitch in use, their own or a manual's by coupler.
 [[nodiscard]] bool pedals_have_sixteen(const Organ& organ);
 
-// What the rules have to say of a state that is played so: where the hands are, and how loud the feet are under the hand they
-// carry; of the pedals nothing where the feet rest, nor that they have too little where they can have no more (R36). `together`: what it is for while both hands are on one manual; apart, the
-// right plays a solo.
+// What the rules have to say of a state that is played so: where the hands are, and how loud the feet are under the
+// hand they carry; of the pedals nothing where the feet rest, nor that they have too little where they can have no
+// more (R36). `together`: what it is for while both hands are on one manual; apart, the right plays a solo.
 [[nodiscard]] std::vector<Advice> advice_on(const Organ& organ, Scales& scales, const Registration& drawn,
                                             const HandsAndFeet& on, Use together);
 

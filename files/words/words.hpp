@@ -16,11 +16,11 @@ namespace calcant {
 enum class Meant { not_at_all, abbreviated, in_full };
 [[nodiscard]] Meant meant(std::string_view typed, std::string_view name);
 
-// "Open Diapason 8, Swell to Great; Swell: Oboe 8, Swell box=0.5" as a registration of this organ. Between
-// names stands a comma or a semicolon; a name is a stop's (with its length, or without where only one bears
-// it), a coupler's, a tremulant's, in full or abbreviated where that is plain, or an id; "Swell: Oboe" looks only in that division. Upper and lower case
-// are alike. A box is set from 0 (shut) to 1 (open); one not named is open. Errors name every candidate of an
-// ambiguous name, and the nearest known name of an unknown one. Empty text draws nothing.
+// "Open Diapason 8, Swell to Great; Swell: Oboe 8, Swell box=0.5" as a registration of this organ. Between names
+// stands a comma or a semicolon; a name is a stop's (with its length, or without where only one bears it), a
+// coupler's, a tremulant's, in full or abbreviated where that is plain, or an id; "Swell: Oboe" looks only in that
+// division. Upper and lower case are alike. A box is set from 0 (shut) to 1 (open); one not named is open. Errors
+// name every candidate of an ambiguous name, and the nearest known name of an unknown one. Empty text draws nothing.
 [[nodiscard]] Result<Registration> parse_registration(const Organ& organ, std::string_view text);
 // The same, written out in the order of the printed specification; parse_registration reads it back.
 [[nodiscard]] std::string registration_text(const Organ& organ, const Registration& drawn);
